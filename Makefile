@@ -1,0 +1,61 @@
+# `make` prints the tasks.
+PYTHON ?= python3.11
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.ready
+# numba threads fight over two cores when they spin; let them sleep.
+export OMP_WAIT_POLICY ?= PASSIVE
+export KMP_BLOCKTIME ?= 0
+
+.PHONY: help setup demo test quick style types contract docs bench soak lock clean
+
+help:
+	@echo "make demo     set everything up and write the shop pack of the first example"
+	@echo "make test     set everything up and run all checks and tests"
+	@echo "make quick    the tests only, without set-up checks"
+	@echo "make docs     write the generated pages (job-file.md, evidence.md, findings.md)"
+	@echo "make bench    the speed table, beside references in the same run"
+	@echo "make soak     the long counts; the log is soak.log"
+	@echo "make lock     resolve the dependencies anew"
+
+$(STAMP): requirements.lock pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -r requirements.lock
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $(STAMP)
+
+setup: $(STAMP)
+
+demo: setup
+	$(BIN)/sumpwright pack examples/hillclimb-four || test $$? -eq 1
+
+test: setup style types contract
+	$(BIN)/python -m pytest -n 2 --dist worksteal
+
+quick: setup
+	$(BIN)/python -m pytest -n 2 --dist worksteal
+
+style: setup
+	$(BIN)/ruff check src tests benchmarks
+	$(BIN)/ruff format --check src tests benchmarks
+
+types: setup
+	$(BIN)/mypy
+
+contract: setup
+	$(BIN)/lint-imports
+
+docs: setup
+	$(BIN)/python -m tests.write_docs
+
+bench: setup
+	$(BIN)/python -m benchmarks
+
+soak: setup
+	SUMPWRIGHT_SOAK=1 $(BIN)/python -m pytest -m soak 2>&1 | tee soak.log
+
+lock: setup
+	$(BIN)/pip-compile --quiet --no-emit-index-url --no-emit-find-links --no-emit-trusted-host --extra step --extra cluster --extra search --extra dev --strip-extras --allow-unsafe -o requirements.lock pyproject.toml
+
+clean:
+	rm -rf $(VENV) build dist

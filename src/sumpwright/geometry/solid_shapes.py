@@ -1,0 +1,53 @@
+"""Solid shapes: planes, frames of flats in space, triangle surfaces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sumpwright.quantities.units import FloatArray, IntArray, Metre, frozen_array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plane:
+    """All points p with normal . p = offset; the normal has length one."""
+
+    normal: FloatArray  # (3,)
+    offset: Metre
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FlatFrame:
+    """Where a flat lies in the engine frame: point = origin + u * x_axis + v * y_axis.
+
+    ``normal`` = x_axis cross y_axis points to the side from which the flat is seen.
+    """
+
+    origin: FloatArray  # (3,) m
+    x_axis: FloatArray  # (3,)
+    y_axis: FloatArray  # (3,)
+
+    @property
+    def normal(self) -> FloatArray:
+        """Unit vector (3,) towards the viewer."""
+        return frozen_array(np.cross(self.x_axis, self.y_axis))
+
+    def to_space(self, flat_points: FloatArray) -> FloatArray:
+        """Points (n, 2) of the flat as points (n, 3) of the engine frame [m]."""
+        return frozen_array(
+            self.origin + np.outer(flat_points[:, 0], self.x_axis) + np.outer(flat_points[:, 1], self.y_axis)
+        )
+
+    def to_flat(self, points: FloatArray) -> FloatArray:
+        """Points (n, 3) of the engine frame dropped onto the flat, (n, 2) [m]."""
+        away = points - self.origin
+        return frozen_array(np.stack([away @ self.x_axis, away @ self.y_axis], axis=1))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """A closed triangle surface, triangles anticlockwise seen from outside."""
+
+    vertices: FloatArray  # (n, 3) m
+    triangles: IntArray  # (m, 3)

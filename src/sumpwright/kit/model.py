@@ -1,0 +1,140 @@
+"""Flat parts, their joints, and the proof that they go together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from sumpwright.body import PanBody
+from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
+from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
+
+JointKind = Literal[
+    "open corner", "overlapped", "full lap", "wall under flange", "inward cut back", "inward lap", "bend"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class CutterRules:
+    """What the cutting process can do in this thickness (shop file)."""
+
+    process: str
+    tolerance: Metre  # +- on position and size
+    least_hole: Metre
+    least_web: Metre
+    least_edge: Metre
+    kerf: Metre | None  # None = the cutter compensates
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KitInputs:
+    """Everything the kit stage needs besides the body."""
+
+    material: str  # id in tables/materials
+    flange_material: str
+    density: float  # kg/m3
+    flange_density: float  # kg/m3
+    expansion_pan: float  # 1/K
+    expansion_block: float  # 1/K
+    temperature_rise: float  # K, rail measured to engine hot
+    cutter: CutterRules
+    flange_cutter: CutterRules
+    seam_overlap: float = 0.0  # of the thickness, 0 = open corner
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Mark:
+    """Etched lines: a name, 'inside', 'front', match marks."""
+
+    words: str
+    strokes: tuple[Stroke, ...]
+    kind: Literal["name", "side", "front", "match"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FlatPart:
+    """One part to cut, drawn as seen from the pan's outside (the flange: from below)."""
+
+    name: str
+    face: int | None  # cavity face; None for the flange and loose parts
+    outline: Outline
+    cut_outs: tuple[Outline, ...]
+    holes: tuple[Circle, ...]
+    marks: tuple[Mark, ...]
+    frame: FlatFrame  # of the drawn side; metal lies from the frame's plane along -normal
+    thickness: Metre
+    material: str
+    quantity: int = 1
+    note: str = ""
+
+    # frame.normal points to the viewer; for a wall or floor it points out of the pan and
+    # the drawn side is the outer skin, so the oil side is at depth ``thickness``.
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """What happens along one edge of the cavity."""
+
+    edge: int | None  # cavity edge index; None where a wall meets the flange
+    part_a: str
+    part_b: str
+    kind: JointKind
+    corner_angle: Radian
+    length: Metre
+    groove_angle: Radian | None
+    fill_area: SquareMetre | None  # of weld metal, filled flat
+    start: tuple[float, float, float]  # engine frame m, on the oil-side edge
+    end: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A place where the rebuilt kit does not close or collides."""
+
+    kind: Literal["gap", "overlap", "intrusion", "escape", "outline"]
+    where: str
+    size: float  # m, or m3 for overlap and intrusion
+    limit: float
+    place: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class RebuildReport:
+    """The kit built up again from its flats and measured."""
+
+    worst_gap: Metre
+    overlap: CubicMetre
+    intrusion: CubicMetre
+    rays: int
+    escapes: int
+    gaps: tuple[Gap, ...]
+    refused: bool
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FlangeHole:
+    """One hole of the flange and why it has that size."""
+
+    hole: str
+    diameter: Metre
+    standard_clearance: Metre  # radial, ISO 273 medium
+    from_measuring: Metre  # radial, u95
+    from_cutter: Metre  # radial
+    from_heat: Metre  # radial, thermal slip from the anchor
+    needed: Metre  # radial total
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetKit:
+    """Answer of the kit stage."""
+
+    body: PanBody
+    parts: tuple[FlatPart, ...]
+    joints: tuple[Joint, ...]
+    rebuild: RebuildReport
+    flange_holes: tuple[FlangeHole, ...]
+    anchor: FloatArray  # (2,) m, point from which the flange slips when hot
+    mass: Kilogram
+    weld_length: Metre

@@ -1,0 +1,1 @@
+"""Drawings, cut files, template, job sheet, results file. Shows, never calculates."""

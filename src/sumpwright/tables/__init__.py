@@ -1,0 +1,1 @@
+"""Published numbers as data files, and the bibliography they come from."""

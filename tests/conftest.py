@@ -1,0 +1,1 @@
+"""Every test of a number says where the number comes from (see tests/house)."""
