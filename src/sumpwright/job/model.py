@@ -1,0 +1,74 @@
+"""The whole job, in base SI, ready for the stages. Seen by job, outputs and flow only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from sumpwright.body import BodyInputs, PanBody
+from sumpwright.findings import Assumption, Finding, Proposal
+from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.oil import OilInputs, OilResult
+from sumpwright.quantities import EnginePlacement
+from sumpwright.quantities.units import Metre
+from sumpwright.rail import RailInputs, RailResult
+
+UnitSystem = Literal["mm", "in"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One line of the shop's stock."""
+
+    material: str  # id in tables/materials
+    thickness: Metre
+    size: tuple[Metre, Metre] | None  # None = any
+    price_per_kg: float | None  # in the shop's currency
+    is_placeholder: bool  # shipped figure, not the shop's own
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """This shop, from shop.toml. Later stages add fields in their own sections."""
+
+    name: str
+    currency: str
+    stock: tuple[Sheet, ...]
+    bolt_lengths: tuple[Metre, ...]
+    tool_u: tuple[tuple[str, Metre], ...]  # standard uncertainty of one reading by tool
+    placeholders: tuple[str, ...]  # keys whose shipped figure was used
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One pan: where it was read from, how to print it, and each stage's inputs."""
+
+    folder: Path
+    job_file: Path
+    name: str
+    slug: str  # folder-safe short name, for file names
+    units: UnitSystem
+    paper: Literal["A4", "Letter"]
+    placement: EnginePlacement
+    rail: RailInputs
+    body: BodyInputs
+    oil: OilInputs
+    kit: KitInputs
+    shop: Shop
+    assumptions: tuple[Assumption, ...]
+    texts: tuple[tuple[str, bytes], ...] = field(default=())  # (file name, bytes as read): job, shop, readings
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JobResults:
+    """What flow hands to the outputs. A stage that could not run is None."""
+
+    rail: RailResult | None
+    body: PanBody | None
+    oil: OilResult | None
+    kit: SheetKit | None
+    findings: tuple[Finding, ...]  # all stages, in the order of the work
+    proposals: tuple[Proposal, ...]
+    assumptions: tuple[Assumption, ...]
+    versions: tuple[tuple[str, str], ...]  # (name, version)
