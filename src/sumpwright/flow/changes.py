@@ -1,0 +1,207 @@
+"""Try a change: the same job with one key of its job file written differently, side by side.
+
+Advice, alternatives and the material page all go through here: a change is made to the
+text of the job file in memory, the whole job is read again with all its rules, and only
+the stages that the change reaches are worked out again. The file itself stays as it is.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import tomlkit
+from tomlkit.items import AoT, Array, InlineTable, Table
+
+from sumpwright.findings import SEVERITY, Finding, Proposal, Verdict
+from sumpwright.flow.memory import Memory
+from sumpwright.flow.run import run
+from sumpwright.flow.stages import ALL_STAGES, StageName
+from sumpwright.job.model import Job, JobResults
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One key of the job file, and what shall stand there.
+
+    ``target`` is the key with its sections, ``"pan.sheet"``; a member of a list of sections
+    is called by its name, ``"lumps.sump.depth"``, or counted from one,
+    ``"rail.fasteners.2.blind_depth"``. A name with a dot or a space in it stands in quotes:
+    ``'lumps."deep end".depth'``. ``value`` is written as a fabricator would: ``"126 mm"``;
+    a list as in the file: ``'["300 mm", "-90 mm"]'``.
+    """
+
+    target: str
+    value: str
+
+
+Step = Literal["better", "worse", "same", "new", "gone"]
+
+
+@dataclass(frozen=True, slots=True)
+class FindingPair:
+    """What is said of one thing before and after a change."""
+
+    code: str
+    where: str
+    before: Finding | None  # None = was not said before
+    after: Finding | None  # None = is no longer said
+
+    @property
+    def step(self) -> Step:
+        """Which way the verdict went."""
+        if self.before is None:
+            return "new"
+        if self.after is None:
+            return "gone"
+        rise = SEVERITY[self.after.verdict] - SEVERITY[self.before.verdict]
+        return "worse" if rise > 0 else "better" if rise < 0 else "same"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Comparison:
+    """One job before and after a change."""
+
+    change: Change
+    before: JobResults
+    after: JobResults
+    changed_job: Job
+    pairs: tuple[FindingPair, ...]  # in the order of the work
+
+    @property
+    def better(self) -> tuple[FindingPair, ...]:
+        """What the change cures: a verdict that improves, or trouble that is no longer said."""
+        return tuple(p for p in self.pairs if p.step == "better" or (p.step == "gone" and _is_open(p.before)))
+
+    @property
+    def worse(self) -> tuple[FindingPair, ...]:
+        """What the change costs: a verdict that worsens, or trouble that was not there before."""
+        return tuple(p for p in self.pairs if p.step == "worse" or (p.step == "new" and _is_open(p.after)))
+
+    def cures(self, code: str) -> bool:
+        """Whether nothing with this code is open any more, and something was."""
+        return any(_is_open(f) for f in self.before.findings if f.code == code) and not any(
+            _is_open(f) for f in self.after.findings if f.code == code
+        )
+
+
+def try_change(
+    job: Job,
+    change: Change | Proposal,
+    memory: Memory | None = None,
+    stages: tuple[StageName, ...] = ALL_STAGES,
+    before: JobResults | None = None,
+) -> Comparison:
+    """The job with and without the change.
+
+    A key that the job file cannot have, or a value that cannot be read, raises the same
+    ``JobError`` as a faulty file. A list member that is not there is a wrong call: ValueError.
+    """
+    from sumpwright.job import reread_job
+
+    change = Change(change.target, change.value)
+    memory = Memory() if memory is None else memory
+    changed_job = reread_job(job, changed_text(_job_text(job), change))
+    before = run(job, stages, memory=memory) if before is None else before
+    after = run(changed_job, stages, memory=memory)
+    return Comparison(change, before, after, changed_job, pair_up(before.findings, after.findings))
+
+
+def changed_text(job_text: str, change: Change) -> str:
+    """The job file's text with the change made; comments and order stay as they are."""
+    document = tomlkit.parse(job_text)
+    *sections, key = split_target(change.target)
+    place: Any = document
+    for name in sections:
+        place = _step_into(place, name, change.target)
+    if not isinstance(place, (tomlkit.TOMLDocument, Table, InlineTable)):
+        raise ValueError(f"{change.target!r} does not end on a key")
+    old = place.get(key)
+    place[key] = _toml_value(change.value, old)
+    return tomlkit.dumps(document)
+
+
+def split_target(target: str) -> tuple[str, ...]:
+    """The names of a target: ``'lumps."deep end".depth'`` gives lumps, deep end, depth."""
+    names: list[str] = []
+    rest = target
+    while rest:
+        if rest[0] == '"':
+            end = rest.find('"', 1)
+            if end < 0:
+                raise ValueError(f"{target!r} opens a quote and does not close it")
+            names.append(rest[1:end])
+            rest = rest[end + 1 :]
+        else:
+            name, _, _ = rest.partition(".")
+            names.append(name)
+            rest = rest[len(name) :]
+        if rest:
+            if rest[0] != "." or len(rest) == 1:
+                raise ValueError(f"{target!r} is not a key with its sections, like pan.sheet")
+            rest = rest[1:]
+    if not names or not all(names):
+        raise ValueError(f"{target!r} is not a key with its sections, like pan.sheet")
+    return tuple(names)
+
+
+def pair_up(before: tuple[Finding, ...], after: tuple[Finding, ...]) -> tuple[FindingPair, ...]:
+    """Findings on the same thing side by side: same code and place, in the order they were said."""
+    waiting: dict[tuple[str, str], list[Finding]] = defaultdict(list)
+    for finding in before:
+        waiting[finding.code, finding.where].append(finding)
+    pairs: list[FindingPair] = []
+    for finding in after:
+        olds = waiting[finding.code, finding.where]
+        pairs.append(FindingPair(finding.code, finding.where, olds.pop(0) if olds else None, finding))
+    left = [finding for olds in waiting.values() for finding in olds]
+    order = {id(finding): place for place, finding in enumerate(before)}
+    for finding in sorted(left, key=lambda f: order[id(f)]):
+        pairs.append(FindingPair(finding.code, finding.where, finding, None))
+    return tuple(pairs)
+
+
+def _is_open(finding: Finding | None) -> bool:
+    return finding is not None and finding.verdict in (Verdict.FAILS, Verdict.CANNOT_SAY)
+
+
+def _job_text(job: Job) -> str:
+    """The job file as it was read."""
+    for name, raw in job.texts:
+        if name == job.job_file.name:
+            return raw.decode("utf-8")
+    raise ValueError("this job does not carry the text of its job file")
+
+
+def _step_into(place: Any, name: str, target: str) -> Any:
+    """The section or list member of this name; a section that is not there yet is made."""
+    if isinstance(place, (AoT, Array)):
+        return _member(place, name, target)
+    if not isinstance(place, (tomlkit.TOMLDocument, Table, InlineTable)):
+        raise ValueError(f"{target!r} goes on below a plain value")
+    if name not in place:
+        place[name] = tomlkit.table()
+    return place[name]
+
+
+def _member(members: AoT | Array, name: str, target: str) -> Any:
+    """The list member with this name, or counted from one."""
+    named = {str(member.get("name")): member for member in members if hasattr(member, "get")}
+    if name in named:
+        return named[name]
+    if name.isdigit() and 1 <= int(name) <= len(members):
+        return members[int(name) - 1]
+    near = difflib.get_close_matches(name, list(named), n=1)
+    known = ", ".join(sorted(named)) or f"1 to {len(members)}"
+    hint = f"; did you mean {near[0]!r}?" if near else ""
+    raise ValueError(f"{target!r}: nothing here is called {name!r} (there is {known}){hint}")
+
+
+def _toml_value(value: str, old: Any) -> Any:
+    """What to write: text stays text, a list or a plain number is written as the file has it."""
+    is_plain = isinstance(old, (bool, int, float))
+    if value.lstrip().startswith(("[", "{")) or is_plain:
+        return tomlkit.value(value.strip())
+    return tomlkit.string(value)

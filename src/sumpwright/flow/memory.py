@@ -1,0 +1,44 @@
+"""What was worked out before, found again by what went in."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable
+from typing import Any
+
+from sumpwright.flow.fingerprint import fingerprint
+
+
+class Memory:
+    """Results by the name of their inputs; the oldest are forgotten first.
+
+    Give the same ``Memory`` to several runs, and only what a change reaches is worked
+    out again. Results are frozen, so handing one out twice is safe. Nothing is written
+    to disk and nothing is kept outside this object.
+    """
+
+    def __init__(self, holds: int = 200) -> None:
+        """``holds`` is the number of stage results kept."""
+        if holds < 1:
+            raise ValueError("a memory must hold at least one result")
+        self._holds = holds
+        self._results: OrderedDict[str, Any] = OrderedDict()
+
+    def __len__(self) -> int:
+        """Number of results kept."""
+        return len(self._results)
+
+    def recall(self, stage: str, inputs: tuple[Any, ...], work: Callable[[], Any]) -> tuple[Any, bool]:
+        """The result for these inputs, and whether it was remembered instead of worked out.
+
+        A ``work`` that raises leaves nothing behind.
+        """
+        name = fingerprint(stage, *inputs)
+        if name in self._results:
+            self._results.move_to_end(name)
+            return self._results[name], True
+        result = work()
+        self._results[name] = result
+        while len(self._results) > self._holds:
+            self._results.popitem(last=False)
+        return result, False

@@ -1,0 +1,179 @@
+"""Run the stages of one job, each from what the earlier ones found."""
+
+from __future__ import annotations
+
+import platform
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import metadata
+from typing import Any
+
+from sumpwright.body import PanBody
+from sumpwright.findings import Finding, StageReport, Verdict
+from sumpwright.flow.memory import Memory
+from sumpwright.flow.stages import ALL_STAGES, Stage, StageName, with_needs
+from sumpwright.job.model import Job, JobResults
+from sumpwright.kit import SheetKit
+from sumpwright.oil import OilResult
+from sumpwright.rail import RailResult
+
+# What can change a number between two machines: printed with the results.
+LIBRARIES = ("numpy", "scipy", "numba", "manifold3d", "shapely")
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a run is: ``done`` of ``of`` stages are finished, and what comes now."""
+
+    done: int
+    of: int
+    stage: Stage | None  # None once everything is finished
+
+
+def run(
+    job: Job,
+    stages: tuple[StageName, ...] = ALL_STAGES,
+    on_progress: Callable[[Progress], None] | None = None,
+    memory: Memory | None = None,
+) -> JobResults:
+    """Solve and check each stage, and gather what they say.
+
+    The stages that the asked ones build on run too. A stage whose ground is missing does
+    not run; one 'cannot say' finding names what is missing. With a ``memory``, a stage
+    whose inputs it has seen is not worked out again.
+    """
+    wanted = with_needs(stages)
+    memory = Memory() if memory is None else memory
+    results: dict[StageName, Any] = {}
+    reports: list[StageReport] = []
+    for done, stage in enumerate(wanted):
+        if on_progress is not None:
+            on_progress(Progress(done, len(wanted), stage))
+        lack = _what_is_missing(stage, results)
+        if lack is None:
+            results[stage.name], report = _solve_and_check(stage.name, job, results, memory)
+        else:
+            report = StageReport(findings=(_cannot_start(stage, lack),))
+        reports.append(report)
+    if on_progress is not None:
+        on_progress(Progress(len(wanted), len(wanted), None))
+    return JobResults(
+        rail=results.get("rail"),
+        body=results.get("body"),
+        oil=results.get("oil"),
+        kit=results.get("kit"),
+        findings=tuple(finding for report in reports for finding in report.findings),
+        proposals=tuple(proposal for report in reports for proposal in report.proposals),
+        assumptions=job.assumptions
+        + tuple(assumption for report in reports for assumption in report.assumptions),
+        versions=_versions(),
+    )
+
+
+def _solve_and_check(
+    name: StageName, job: Job, results: dict[StageName, Any], memory: Memory
+) -> tuple[Any, StageReport]:
+    """Result and report of one stage; its modules are loaded only when it is first asked for."""
+    inputs: tuple[Any, ...]
+    work: Callable[[], tuple[Any, StageReport]]
+    if name == "rail":
+        inputs, work = (job.rail,), lambda: _rail(job)
+    elif name == "body":
+        pattern = results["rail"].pattern
+        inputs, work = (job.body, pattern), lambda: _body(job, results["rail"])
+    elif name == "oil":
+        inputs, work = (job.oil, results["body"]), lambda: _oil(job, results["body"])
+    else:
+        inputs, work = (job.kit, results["body"]), lambda: _kit(job, results["body"])
+    (result, report), _ = memory.recall(name, inputs, work)
+    return result, report
+
+
+def _rail(job: Job) -> tuple[RailResult, StageReport]:
+    from sumpwright.rail import check, solve
+
+    result = solve.solve(job.rail)
+    return result, check.check(job.rail, result)
+
+
+def _body(job: Job, rail: RailResult) -> tuple[PanBody, StageReport]:
+    from sumpwright.body import check, solve
+
+    if rail.pattern is None:
+        raise ValueError("the shape needs a hole pattern")
+    body = solve.solve(job.body, rail.pattern)
+    return body, check.check(body)
+
+
+def _oil(job: Job, body: PanBody) -> tuple[OilResult, StageReport]:
+    from sumpwright.oil import check, solve
+
+    result = solve.solve(job.oil, body)
+    return result, check.check(job.oil, body, result)
+
+
+def _kit(job: Job, body: PanBody) -> tuple[SheetKit, StageReport]:
+    from sumpwright.kit import check, solve
+
+    kit = solve.solve(job.kit, body)
+    return kit, check.check(job.kit, kit)
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """What a stage would need and does not have."""
+
+    what: str
+    cure: str
+
+
+def _what_is_missing(stage: Stage, results: dict[StageName, Any]) -> Lack | None:
+    """Why this stage cannot run, or None where it can."""
+    rail: RailResult | None = results.get("rail")
+    if "rail" in stage.needs and (rail is None or rail.pattern is None):
+        reasons = () if rail is None else rail.cannot
+        return Lack(
+            "the holes of the rail could not be placed" + _because(reasons),
+            _cures(reasons) or "settle the Rail findings first",
+        )
+    body: PanBody | None = results.get("body")
+    if "body" in stage.needs and (body is None or body.cavity is None):
+        reasons = () if body is None else body.trouble
+        return Lack(
+            "the lumps did not join to one closed shape" + _because(reasons),
+            _cures(reasons) or "settle the Shape findings first",
+        )
+    return None
+
+
+def _because(reasons: tuple[tuple[str, str], ...]) -> str:
+    """The reasons in brackets, or nothing."""
+    return f" ({'; '.join(reason for reason, _ in reasons)})" if reasons else ""
+
+
+def _cures(reasons: tuple[tuple[str, str], ...]) -> str:
+    return "; ".join(dict.fromkeys(cure for _, cure in reasons if cure))
+
+
+def _cannot_start(stage: Stage, lack: Lack) -> Finding:
+    """The one finding of a stage that could not run: number 00 of every stage."""
+    return Finding(
+        code=f"{stage.code}-00",
+        verdict=Verdict.CANNOT_SAY,
+        where=stage.section,
+        says=_plain(f"not worked out, because {lack.what}"),
+        how_sure="nothing was worked out here, so nothing here holds",
+        do=_plain(lack.cure),
+        source="derived",
+    )
+
+
+def _plain(words: str) -> str:
+    """Words that stand in a sentence with gaps but are none."""
+    return words.replace("{", "(").replace("}", ")")
+
+
+def _versions() -> tuple[tuple[str, str], ...]:
+    """Of this program and of what its numbers rest on."""
+    named = tuple((name, metadata.version(name)) for name in ("sumpwright", *LIBRARIES))
+    return (*named, ("python", platform.python_version()))
