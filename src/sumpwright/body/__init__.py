@@ -14,6 +14,8 @@ from sumpwright.body.model import (
     FlangeOutline,
     GateBreach,
     Lump,
+    OldPan,
+    OldPanDuty,
     PanBody,
     Pickup,
 )
@@ -27,6 +29,8 @@ __all__ = [
     "FlangeOutline",
     "GateBreach",
     "Lump",
+    "OldPan",
+    "OldPanDuty",
     "PanBody",
     "Pickup",
 ]

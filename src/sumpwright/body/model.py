@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sumpwright.geometry import Plane, Surface
+from sumpwright.geometry import Outline, Plane, Surface
 from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian
 from sumpwright.rail import HolePattern
 
@@ -62,6 +62,26 @@ class FlangeOutline:
     land: Metre  # least sealing width between a hole's edge and the oil side
 
 
+DutyKind = Literal["storage", "pressure", "structural", "attached"]
+"""What the old pan did: held oil, carried oil under pressure, carried load, held a part."""
+
+
+@dataclass(frozen=True, slots=True)
+class OldPanDuty:
+    """One thing the old pan did; ``moved_to`` says what does it now, None = nothing yet."""
+
+    name: str  # "filter pressure passage", "gearbox brace", "pickup"
+    kind: DutyKind
+    moved_to: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OldPan:
+    """What the old pan did besides holding oil."""
+
+    duties: tuple[OldPanDuty, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyInputs:
     """Everything the body stage needs besides the hole pattern."""
@@ -76,6 +96,8 @@ class BodyInputs:
     drain: FloatArray | None = None  # (3,) m, where the user wants the plug; None = lowest point
     snap_distance: Metre = 2e-6  # nearly equal planes of the input are one plane
     snap_angle: Radian = 2e-4
+    old_pan: OldPan = OldPan()
+    beside_opening: Metre = 0.008  # flange metal beyond the walls' outer face, for the bead
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,6 +171,4 @@ class PanBody:
     cavity: Cavity | None
     trouble: tuple[tuple[str, str], ...]  # (what is wrong with the lumps, what would cure it)
     gate: tuple[GateBreach, ...]
-    flange_outside: (
-        FloatArray | None
-    )  # (n, 2) m, dense outline of the flange's outer edge, seen from above, anticlockwise
+    flange_outside: Outline | None  # the flange's outer edge, seen from above, anticlockwise
