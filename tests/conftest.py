@@ -1,1 +1,64 @@
-"""Every test of a number says where the number comes from (see tests/house)."""
+"""Every test of a number says where the number comes from, and how close it came is measured.
+
+``@pytest.mark.expected_from(kind, where)`` says where. While ``make docs`` runs, each
+comparison with ``pytest.approx`` or ``numpy.testing.assert_allclose`` inside a marked test
+is watched, and the largest deviation of every test goes to docs/evidence.json, from which
+the evidence page is written. In an ordinary run nothing is watched.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.house.deviations import KINDS, Deviations, Evidence
+
+MEASURED = pytest.StashKey[Deviations]()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--measure-evidence",
+        metavar="FILE",
+        help="run the marked tests only and write their largest deviations to FILE",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if config.getoption("--measure-evidence"):
+        config.stash[MEASURED] = Deviations()
+        config.stash[MEASURED].watch()
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        for mark in item.iter_markers("expected_from"):
+            kind, where = (*mark.args, "", "")[:2]
+            if kind not in KINDS or not str(where).strip():
+                raise pytest.UsageError(
+                    f"{item.nodeid}: expected_from needs a kind ({', '.join(KINDS)}) and where the number stands"
+                )
+    if MEASURED in config.stash:
+        marked = [item for item in items if item.get_closest_marker("expected_from")]
+        config.hook.pytest_deselected(items=[item for item in items if item not in set(marked)])
+        items[:] = marked
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if MEASURED in item.config.stash:
+        item.config.stash[MEASURED].test = item.nodeid.split("[")[0]
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    if MEASURED in session.config.stash and exitstatus == 0:
+        path = Path(session.config.getoption("--measure-evidence"))
+        rows = session.config.stash[MEASURED].rows()
+        path.write_text(json.dumps(rows, indent=1, ensure_ascii=False, sort_keys=True) + "\n", "utf-8")
+
+
+@pytest.fixture
+def evidence(request: pytest.FixtureRequest) -> Evidence:
+    """``evidence.record(name, got, expected, tolerance)``: assert, and keep how close it came."""
+    return Evidence(request.config.stash.get(MEASURED, None))

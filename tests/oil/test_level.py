@@ -8,7 +8,7 @@ import manifold3d as m3
 import numpy as np
 import pytest
 import trimesh
-from oil_shapes import LEVEL, box, cavity_of, direction, random_solid, surface_of
+from tests.oil.oil_shapes import LEVEL, box, cavity_of, direction, random_solid, surface_of
 
 from sumpwright.geometry import Surface
 from sumpwright.oil.level import MANY, LevelCurve, carried_up, levels, rail_lowest_level

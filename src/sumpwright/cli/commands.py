@@ -1,0 +1,131 @@
+"""The commands, in shop words. Each reads, runs and shows; none calculates."""
+
+from __future__ import annotations
+
+import sys
+from importlib import metadata
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import App, CycloptsError, Parameter
+from cyclopts.exceptions import (
+    MissingArgumentError,
+    UnknownCommandError,
+    UnknownOptionError,
+    UnusedCliTokensError,
+)
+
+from sumpwright.cli.progress import Display
+
+COMMANDS = ("new", "rail", "check", "pack")
+
+app = App(
+    name="sumpwright",
+    help="From caliper readings of an engine's pan rail to a kit of cut sheet parts for a one-off oil pan.",
+    help_format="plaintext",
+    help_formatter="plain",
+    help_epilogue=(
+        "Exit status: 0 all hold or are close; 1 something fails or cannot be said;"
+        " 2 the job could not be read or the pack could not be written."
+    ),
+    version=lambda: metadata.version("sumpwright"),
+    suppress_keyboard_interrupt=False,
+)
+
+JobPath = Annotated[Path, Parameter(help="The job folder, or its job.toml.")]
+
+
+@app.command
+def new(
+    folder: Annotated[Path, Parameter(help="The folder to lay out; it must be new or empty.")],
+    /,
+    *,
+    like: Annotated[str, Parameter(help="The example to start from.")] = "hillclimb-four",
+) -> int:
+    """Lay out a new job: job file, readings file and shop file to write over.
+
+    The files are those of the example, and pack as they stand. Change them to your pan bit
+    by bit, and run 'check' after each change.
+    """
+    from sumpwright.job import lay_out_job
+
+    written = lay_out_job(folder, like)
+    print(f"Laid out {folder} like {like}:")
+    for path in written:
+        print(f"  {path.name}")
+    print(f"Next: sumpwright check {folder}")
+    return 0
+
+
+@app.command
+def rail(job: JobPath, /) -> int:
+    """Fit the caliper readings together, and nothing else.
+
+    Says where the holes are and how sure that is, which reading is bad, and which reading
+    to take next.
+    """
+    return _show(job, ("rail",))
+
+
+@app.command
+def check(job: JobPath, /) -> int:
+    """Work the whole job out and print the findings. Writes nothing."""
+    return _show(job, None)
+
+
+@app.command
+def pack(
+    job: JobPath,
+    /,
+    *,
+    out: Annotated[
+        Path | None, Parameter(help="Where the shop pack goes. Without it: 'pack' beside the job file.")
+    ] = None,
+) -> int:
+    """Work the whole job out and write the shop pack.
+
+    The pack is a folder: job sheet, 1:1 template, cut files, parts list, bolt list, solid
+    pictures, and every number in results.json. It is written whole or not at all; an
+    earlier pack of ours in the same place is replaced only once the new one is complete.
+    """
+    from sumpwright.flow import exit_status, run
+    from sumpwright.job import read_job
+    from sumpwright.outputs import write_pack
+    from sumpwright.outputs.terminal import print_findings
+
+    with Display() as display:
+        display.says("reading the job")
+        the_job = read_job(job)
+        results = run(the_job, on_progress=display.stage)
+        display.says("writing the shop pack")
+        folder = out if out is not None else the_job.job_file.parent / "pack"
+        write_pack(the_job, results, folder)
+    print_findings(the_job, results, sys.stdout)
+    print(f"Shop pack: {folder}")
+    return exit_status(results.findings)
+
+
+def _show(path: Path, stages: tuple[str, ...] | None) -> int:
+    """Run the stages and print the findings."""
+    from sumpwright.flow import ALL_STAGES, exit_status, run
+    from sumpwright.job import read_job
+    from sumpwright.outputs.terminal import print_findings
+
+    with Display() as display:
+        display.says("reading the job")
+        job = read_job(path)
+        results = run(job, ALL_STAGES if stages is None else stages, on_progress=display.stage)
+    print_findings(job, results, sys.stdout)
+    return exit_status(results.findings)
+
+
+def command_line_words(error: CycloptsError) -> str:
+    """What is wrong with the command line, and what would be right."""
+    if isinstance(error, UnknownCommandError):
+        asked = error.unused_tokens[0] if error.unused_tokens else ""
+        return f"There is no command {asked!r}. The commands are: {', '.join(COMMANDS)}."
+    if isinstance(error, MissingArgumentError):
+        return f"Something is missing: {error} See: sumpwright --help"
+    if isinstance(error, (UnknownOptionError, UnusedCliTokensError)):
+        return f"Something is too much: {error} See: sumpwright --help"
+    return f"{error} See: sumpwright --help"
