@@ -5,7 +5,7 @@ from __future__ import annotations
 import manifold3d as m3
 import numpy as np
 
-from sumpwright.body import Cavity, Face
+from sumpwright.body import BodyInputs, Cavity, DipstickTube, Face, FlangeOutline, Lump, PanBody, Pickup
 from sumpwright.geometry import Plane, Surface
 from sumpwright.quantities.units import FloatArray, frozen_array, frozen_indices
 
@@ -74,3 +74,42 @@ def cavity_of(solid: m3.Manifold) -> Cavity:
         lump_volumes=(("pan", solid.volume()),),
         volume=solid.volume(),
     )
+
+
+def body_of(
+    solid: m3.Manifold,
+    dipstick: DipstickTube | None = None,
+    pickup: Pickup | None = None,
+    cavity: Cavity | None = None,
+    lumps: tuple[Lump, ...] = (),
+) -> PanBody:
+    """A body around a ready-made cavity; the hole pattern plays no part here."""
+    inputs = BodyInputs(
+        lumps=lumps,
+        sheet=3e-3,
+        flange_thickness=10e-3,
+        flange=FlangeOutline(outside=11e-3, land=5e-3),
+        up=frozen_array(LEVEL),
+        dipstick=dipstick,
+        pickup=pickup,
+    )
+    return PanBody(
+        inputs=inputs,
+        pattern=None,  # type: ignore[arg-type]
+        cavity=cavity_of(solid) if cavity is None else cavity,
+        trouble=(),
+        gate=(),
+        flange_outside=None,
+    )
+
+
+def stick(
+    stop: tuple[float, float, float], towards: tuple[float, float, float], length: float
+) -> DipstickTube:
+    axis = np.array(towards) - np.array(stop)
+    return DipstickTube(frozen_array(stop), frozen_array(axis / np.linalg.norm(axis)), length)
+
+
+def sump_pan() -> m3.Manifold:
+    """A shallow tray 450 x 200 x 60 with a sump 200 x 200 below it, floor at 140."""
+    return box(0.45, 0.2, 0.06) + box(0.2, 0.2, 0.14)

@@ -8,12 +8,12 @@ import manifold3d as m3
 import numpy as np
 import pytest
 import trimesh
-from tests.oil.oil_shapes import LEVEL, box, cavity_of, direction, random_solid, surface_of
 
 from sumpwright.geometry import Surface
 from sumpwright.oil.level import MANY, LevelCurve, carried_up, levels, rail_lowest_level
 from sumpwright.quantities import Attitude, EnginePlacement, Load
 from sumpwright.quantities.units import frozen_array, frozen_indices
+from tests.oil.oil_shapes import LEVEL, box, cavity_of, direction, random_solid, surface_of
 
 WHOLE = 1e-9  # of the whole body, the accuracy asked for
 

@@ -3,20 +3,39 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
-from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
+from sumpwright.quantities.units import CubicMetre, FloatArray, Metre, MetrePerCubicMetre, SquareMetre
+
+StickTrouble = Literal[
+    "",
+    "no oil to read",  # the pan cannot hold the volume of this mark
+    "lies along the surface",  # the stick is parallel to the surface
+    "above the shoulder",  # the surface lies above the stick's shoulder
+    "tip does not reach",  # the stick ends above the surface
+    "outside the oil space",  # the stick crosses the surface's height outside the cavity
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OilInputs:
     """What the shop wants of the oil. None = not given."""
 
-    fill: CubicMetre | None  # poured in: full mark
+    fill: CubicMetre | None  # poured into the dry engine
     low_below_full: CubicMetre | None  # litres between the marks
     target_capacity: CubicMetre | None  # the old pan's, for the balance
     hold_up: CubicMetre | None  # up in the running engine
     trapped: CubicMetre | None  # never drains back at this attitude
     up: FloatArray  # (3,) unit vector, the vehicle's up in engine axes, level ground
+
+
+@dataclass(frozen=True, slots=True)
+class HoldUp:
+    """Oil that is up in the running engine: from ``least`` to ``most``."""
+
+    least: CubicMetre
+    most: CubicMetre
+    is_given: bool  # False: the usual band of 10 to 25 % of the fill stands in
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +46,18 @@ class DipMark:
     volume: CubicMetre  # oil in the pan at that mark
     from_stop: Metre | None  # along the stick from its shoulder; None = stick misses the surface
     from_tip: Metre | None
+    trouble: StickTrouble = ""
+    place: tuple[Metre, Metre, Metre] | None = None  # where the stick's line meets the surface
+
+
+@dataclass(frozen=True, slots=True)
+class StickReach:
+    """What the stick meets on its way down."""
+
+    tip: tuple[Metre, Metre, Metre]
+    tip_is_inside: bool  # the tip hangs in the oil space
+    meets: str  # name of the face the stick runs into before its tip, "" if none
+    free_length: Metre | None  # from the shoulder to that face
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +71,25 @@ class LevelRow:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OilResult:
-    """Answer of the oil stage."""
+    """Answer of the oil stage. Levels are ``up . p`` of the surface in the engine frame."""
 
     capacity_to_rail: CubicMetre  # level surface at the standing attitude, first touch of the rail
     whole_volume: CubicMetre  # everything below the rail plane
-    level_full: Metre | None  # surface: up . p = level [m]
+    level_full: Metre | None  # engine run, stopped and drained back: the fill less what stays trapped
     level_low: Metre | None
-    level_running: Metre | None  # fill less hold-up and trapped
+    level_running: Metre | None  # fill less most hold-up and trapped
     marks: tuple[DipMark, ...]
     table: tuple[LevelRow, ...]
     balance: tuple[tuple[str, CubicMetre], ...]  # lump by lump
-    balance_gap: CubicMetre | None  # capacity or volume at full against the target
-    stick_mm_per_litre: float | None  # m per m3 at the full mark, along the stick
+    balance_gap: CubicMetre | None  # capacity to the rail less the target
+    stick_mm_per_litre: MetrePerCubicMetre | None  # m per m3 at the full mark, along the stick
+    level_rail: Metre = float("nan")  # lowest point of the rail opening
+    level_deepest: Metre = float("nan")
+    level_poured: Metre | None = None  # the whole fill in the pan, before the first start
+    level_lowest_running: Metre | None = None  # low mark less most hold-up
+    hold_up: HoldUp | None = None  # None: neither given nor to be had from the fill
+    volume_full: CubicMetre | None = None
+    volume_low: CubicMetre | None = None
+    wall_area: SquareMetre = float("nan")  # all faces but the rail opening
+    stick: StickReach | None = None
+    mouth_cover: Metre | None = None  # oil over the pickup mouth at level_lowest_running

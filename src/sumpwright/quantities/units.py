@@ -38,6 +38,7 @@ Ampere = Annotated[float, "A"]
 Volt = Annotated[float, "V"]
 MolePerSecond = Annotated[float, "mol/s"]
 NewtonPerMetre = Annotated[float, "N/m"]
+MetrePerCubicMetre = Annotated[float, "m/m3"]
 SquareMillimetre = Annotated[float, "mm2"]
 """Only in formulas whose published form is bound to millimetres."""
 Ratio = Annotated[float, "1"]

@@ -1,0 +1,114 @@
+"""Level at one attitude: the closed form beside a general mesh library, in the same run.
+
+Run: python -m benchmarks.oil
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import manifold3d as m3
+import numpy as np
+import trimesh
+from scipy.optimize import brentq
+
+from sumpwright.geometry import Surface
+from sumpwright.oil.level import LevelCurve, levels
+from sumpwright.oil.level_compiled import levels_compiled
+from sumpwright.quantities.units import frozen_array, frozen_indices
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line: ours and the reference in seconds, ratio = reference / ours."""
+
+    work: str
+    ours: float
+    reference: float
+    ratio: float
+
+
+def hundred_faces() -> Surface:
+    """A pan with 100 plane faces: 98 walls drawn in towards a flat floor.
+
+    One outline without holes at every level, so that the reference can cap its slices.
+    """
+    sides = 98
+    angle = np.arange(sides) * 2.0 * np.pi / sides
+    ring = np.stack([0.22 * np.cos(angle), 0.10 * np.sin(angle)], axis=1)
+    upper = np.column_stack([ring, np.zeros(sides)])
+    lower = np.column_stack([0.8 * ring, np.full(sides, -0.14)])
+    mesh = m3.Manifold.hull_points(np.vstack([upper, lower])).to_mesh64()
+    return Surface(frozen_array(mesh.vert_properties[:, :3]), frozen_indices(mesh.tri_verts))
+
+
+def face_count(surface: Surface) -> int:
+    """Different planes of the surface."""
+    a, b, c = (surface.vertices[surface.triangles[:, k]] for k in range(3))
+    normal = np.cross(b - a, c - a)
+    normal /= np.linalg.norm(normal, axis=1)[:, None]
+    offset = np.einsum("mk,mk->m", normal, a)
+    return len(np.unique(np.round(np.column_stack([normal, offset]), 6), axis=0))
+
+
+def best_of(work: Callable[[], object], repeats: int, rounds: int = 5) -> float:
+    """Seconds for one call, the best of several rounds."""
+    best = float("inf")
+    for _ in range(rounds):
+        start = time.perf_counter()
+        for _ in range(repeats):
+            work()
+        best = min(best, (time.perf_counter() - start) / repeats)
+    return best
+
+
+def run() -> list[Row]:
+    """All rows; the reference solves the same level to the same answer."""
+    surface = hundred_faces()
+    faces = face_count(surface)
+    up = np.array([0.26, -0.12, 0.95])
+    up /= np.linalg.norm(up)
+    volume = 0.4 * LevelCurve.prepare(surface, up).whole
+    mesh = trimesh.Trimesh(surface.vertices, surface.triangles, process=False)
+    heights = surface.vertices @ up
+
+    def slice_cap_root_find() -> float:
+        def missing(level: float) -> float:
+            below = trimesh.intersections.slice_mesh_plane(mesh, -up, up * level, cap=True)
+            return float(below.volume) - volume
+
+        low, high = float(np.min(heights)), float(np.max(heights))
+        return float(brentq(missing, low + 1e-6, high - 1e-6, xtol=1e-9))
+
+    ups = np.ascontiguousarray(up[None, :])
+    volumes = np.array([volume])
+
+    def one_compiled() -> float:
+        return float(levels_compiled(surface.vertices, surface.triangles, ups, volumes)[0])
+
+    many = np.tile(up, (2000, 1))
+    curve = LevelCurve.prepare(surface, up)
+    theirs = slice_cap_root_find()
+    for ours in (one_compiled(), curve.level_for(volume), float(levels(surface, many, volume)[0])):
+        if abs(ours - theirs) > 1e-7:
+            raise SystemExit(f"levels differ: {ours} against {theirs}")
+    reference = best_of(slice_cap_root_find, 3)
+    rows = []
+    for work, seconds in (
+        ("one call, compiled", best_of(one_compiled, 2000)),
+        ("in a batch of 2,000", best_of(lambda: levels(surface, many, volume), 1) / 2000),
+        ("curve prepared for the attitude, then asked", best_of(lambda: curve.level_for(volume), 2000)),
+        (
+            "curve prepared and asked once, no compiler",
+            best_of(lambda: LevelCurve.prepare(surface, up).level_for(volume), 50),
+        ),
+    ):
+        rows.append(Row(f"level, {faces} faces: {work}", seconds, reference, reference / seconds))
+    return rows
+
+
+if __name__ == "__main__":
+    for row in run():
+        print(f"{row.work:75s} {row.ours * 1e6:9.2f} us {row.reference * 1e6:11.1f} us {row.ratio:8.0f} x")

@@ -1,0 +1,121 @@
+"""Oil at rest in the pan at its standing attitude."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sumpwright.body import Cavity, PanBody
+from sumpwright.oil.dipstick import mark_on_stick, stick_reach
+from sumpwright.oil.formulas import stick_length_per_volume
+from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_level
+from sumpwright.oil.model import DipMark, HoldUp, LevelRow, OilInputs, OilResult, StickReach
+from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
+
+HOLD_UP_BAND = (0.10, 0.25)
+"""Share of the fill that is usually up in a running engine; common practice."""
+
+
+def solve(inputs: OilInputs, body: PanBody) -> OilResult:
+    """Capacity, levels, dipstick marks, table and balance; the body must have a cavity."""
+    cavity = body.cavity
+    if cavity is None:
+        raise ValueError("the body has no cavity: nothing can hold oil")
+    up = inputs.up / np.linalg.norm(inputs.up)
+    in_pan = LevelCurve.prepare(cavity, up)
+    level_rail = rail_lowest_level(cavity, up)
+    # Where the fill stands above the rail's lowest point the walls are carried on upwards,
+    # so that the level is the one the oil would take in the block, not one under a lid.
+    open_top = carried_up(cavity) if up[2] > 0.1 else cavity.surface()
+    curve = LevelCurve.prepare(open_top, up)
+
+    def level(volume: CubicMetre | None) -> Metre | None:
+        if volume is None or not volume > 0.0:
+            return None
+        found = curve.level_for(volume)
+        return None if math.isnan(found) else found
+
+    trapped = inputs.trapped or 0.0
+    hold_up = hold_up_of(inputs)
+    full = None if inputs.fill is None else inputs.fill - trapped
+    low = None if full is None or inputs.low_below_full is None else full - inputs.low_below_full
+    running = None if full is None or hold_up is None else full - hold_up.most
+    lowest = None if low is None or hold_up is None else low - hold_up.most
+    level_full, level_low, level_lowest = level(full), level(low), level(lowest)
+
+    marks: list[DipMark] = []
+    reach: StickReach | None = None
+    per_volume: float | None = None
+    tube = body.inputs.dipstick
+    if tube is not None:
+        for name, volume, at in (("full", full, level_full), ("low", low, level_low)):
+            if volume is not None:
+                marks.append(mark_on_stick(name, volume, at, tube, open_top, up))
+        read = [mark.from_stop for mark in marks if mark.from_stop is not None]
+        reach = stick_reach(tube, cavity, min(read, default=0.0))
+        if level_full is not None and marks and marks[0].from_stop is not None:
+            area = curve.wetted_area(level_full)
+            if area > 0.0:
+                per_volume = stick_length_per_volume(area, -float(up @ tube.axis))
+
+    capacity = in_pan.volume_below(level_rail)
+    target = inputs.target_capacity
+    return OilResult(
+        capacity_to_rail=capacity,
+        whole_volume=in_pan.whole,
+        level_full=level_full,
+        level_low=level_low,
+        level_running=level(running),
+        marks=tuple(marks),
+        table=level_table(in_pan, level_rail),
+        balance=cavity.lump_volumes,
+        balance_gap=None if target is None else capacity - target,
+        stick_mm_per_litre=per_volume,
+        level_rail=level_rail,
+        level_deepest=in_pan.lowest,
+        level_poured=level(inputs.fill),
+        level_lowest_running=level_lowest,
+        hold_up=hold_up,
+        volume_full=full,
+        volume_low=low,
+        wall_area=_wall_area(cavity),
+        stick=reach,
+        mouth_cover=_mouth_cover(body, up, level_lowest),
+    )
+
+
+def hold_up_of(inputs: OilInputs) -> HoldUp | None:
+    """The hold-up given, or the usual band of the fill; None where neither is known."""
+    if inputs.hold_up is not None:
+        return HoldUp(inputs.hold_up, inputs.hold_up, True)
+    if inputs.fill is None:
+        return None
+    return HoldUp(HOLD_UP_BAND[0] * inputs.fill, HOLD_UP_BAND[1] * inputs.fill, False)
+
+
+def level_table(curve: LevelCurve, level_rail: Metre, rows: int = 24) -> tuple[LevelRow, ...]:
+    """Volume at even steps of depth, from the deepest point to the rail's lowest point.
+
+    The step is 1, 2, 2.5 or 5 times a power of ten in millimetres; the last row is the rail.
+    """
+    depth = level_rail - curve.lowest
+    if not depth > 0.0:
+        return ()
+    wanted = depth / rows
+    power = 10.0 ** math.floor(math.log10(wanted))
+    step = next(m * power for m in (1.0, 2.0, 2.5, 5.0, 10.0) if m * power >= wanted * (1.0 - 1e-9))
+    count = math.floor(depth / step * (1.0 - 1e-9))
+    depths = [step * k for k in range(1, count + 1)] + [depth]
+    return tuple(LevelRow(d, depth - d, curve.volume_below(curve.lowest + d)) for d in depths)
+
+
+def _mouth_cover(body: PanBody, up: FloatArray, level: Metre | None) -> Metre | None:
+    """Oil over the pickup mouth's centre at a level; negative where the mouth is dry."""
+    if level is None or body.inputs.pickup is None:
+        return None
+    return level - float(up @ body.inputs.pickup.mouth)
+
+
+def _wall_area(cavity: Cavity) -> float:
+    return math.fsum(face.area for face in cavity.faces if face.role != "rail")
