@@ -363,7 +363,7 @@ def parts() -> tuple[FlatPart, ...]:
         corner = flat.min(axis=0)
         frame = FlatFrame(frame.to_space(corner[None, :])[0], frame.x_axis, frame.y_axis)
         flat = flat - corner
-        x, y = flat.mean(axis=0)
+        x, y = flat[list(_ears(flat)[0])].mean(axis=0)
         holes = (Circle(0.100, 0.04, 0.022, "drain"),) if face.name == "sump floor" else ()
         marks = (
             Mark(face.name, _cross(x, y), "name"),

@@ -7,10 +7,10 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.outputs import sample
 
 from sumpwright.findings import Figure, Finding, Verdict
 from sumpwright.outputs import words
+from tests.outputs import sample
 
 NIST = "NIST SP 811 (2008), appendix B.8"
 

@@ -1,0 +1,102 @@
+"""What the cutter gets: one DXF drawing a part, and nothing to guess.
+
+Closed lines and arcs, round holes as circles, millimetres, true size (no kerf taken
+off). Four layers in the default colour: ``cut``; ``etch`` for lines to mark on the
+metal (match marks, the front arrow); ``words`` for letters to mark on the metal, as
+single strokes; ``fold`` for bend lines. No live text, no splines, nothing outside the
+part. Thickness, material and quantity stand in the file name.
+"""
+
+from __future__ import annotations
+
+import importlib
+import io
+import re
+import threading
+import unicodedata
+from typing import Any
+
+from sumpwright.geometry import Outline
+from sumpwright.geometry.arcs import outline_box
+from sumpwright.kit import FlatPart
+from sumpwright.outputs.words import write_number
+
+LAYERS = ("cut", "etch", "fold", "words")
+
+_LAYER_OF_MARK = {"name": "words", "side": "words", "front": "etch", "match": "etch"}
+_writing = threading.Lock()
+
+
+def file_word(text: str) -> str:
+    """A text as part of a file name: plain letters, digits and hyphens."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return re.sub(r"[^A-Za-z0-9.]+", "-", plain).strip("-.") or "part"
+
+
+def cut_file_names(parts: tuple[FlatPart, ...]) -> tuple[str, ...]:
+    """One file name a part: "sump-floor_3mm_5052-H32_x1.dxf"; equal names get a number."""
+    names: list[str] = []
+    taken: set[str] = set()
+    for part in parts:
+        thickness = write_number(part.thickness * 1e3, 3).rstrip("0").rstrip(".")
+        stem = file_word(part.name).lower()
+        tail = f"_{thickness}mm_{file_word(part.material)}_x{part.quantity}.dxf"
+        name, count = stem + tail, 1
+        while name.lower() in taken:
+            count += 1
+            name = f"{stem}-{count}{tail}"
+        taken.add(name.lower())
+        names.append(name)
+    return tuple(names)
+
+
+def dxf_bytes(part: FlatPart) -> bytes:
+    """The part as a DXF drawing of the year 2000 form; the same part gives the same bytes."""
+    ezdxf: Any = importlib.import_module("ezdxf")
+    # The library stamps date and random identity into every file unless told not to; the
+    # setting is its only switch and belongs to the whole process, hence the lock.
+    with _writing:
+        before = ezdxf.options.write_fixed_meta_data_for_testing
+        ezdxf.options.write_fixed_meta_data_for_testing = True
+        try:
+            drawing = ezdxf.new("R2000", setup=False, units=4)  # 4: millimetres
+            _draw(part, drawing)
+            text = io.StringIO()
+            drawing.write(text)
+        finally:
+            ezdxf.options.write_fixed_meta_data_for_testing = before
+    return text.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
+
+
+def _draw(part: FlatPart, drawing: Any) -> None:
+    drawing.header["$MEASUREMENT"] = 1
+    for layer in LAYERS:
+        drawing.layers.add(layer)
+    space = drawing.modelspace()
+    low, high = outline_box(part.outline)
+    space.reset_extents((_mm(low[0]), _mm(low[1]), 0.0), (_mm(high[0]), _mm(high[1]), 0.0))
+    for outline in (part.outline, *part.cut_outs):
+        space.add_lwpolyline(
+            [_point(outline, k) for k in range(len(outline.points))],
+            format="xyb",
+            close=True,
+            dxfattribs={"layer": "cut"},
+        )
+    for hole in part.holes:
+        space.add_circle((_mm(hole.x), _mm(hole.y)), _mm(hole.diameter / 2), dxfattribs={"layer": "cut"})
+    for mark in part.marks:
+        layer = _LAYER_OF_MARK[mark.kind]
+        for stroke in mark.strokes:
+            space.add_lwpolyline(
+                [(_mm(x), _mm(y)) for x, y in stroke.points], format="xy", dxfattribs={"layer": layer}
+            )
+
+
+def _point(outline: Outline, k: int) -> tuple[float, float, float]:
+    x, y = outline.points[k]
+    return _mm(x), _mm(y), round(float(outline.bulges[k]), 12) + 0.0
+
+
+def _mm(value: float) -> float:
+    """Metres as millimetres to a thousandth of a micrometre, never minus nothing."""
+    return round(float(value) * 1e3, 6) + 0.0
