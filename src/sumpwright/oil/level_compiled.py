@@ -11,22 +11,6 @@ from sumpwright.quantities.units import FloatArray, IntArray
 
 
 @njit(cache=True)
-def _mean_depth(level: float, low: float, middle: float, high: float) -> tuple[float, float]:
-    """Mean over a triangle of max(0, level - h), and its rate; see ``level``."""
-    if level <= low:
-        return 0.0, 0.0
-    if level >= high:
-        return level - (low + middle + high) / 3.0, 1.0
-    if level <= middle:
-        depth = level - low
-        corner = (depth / (middle - low)) * (depth / (high - low))
-        return corner * depth / 3.0, corner
-    dry = high - level
-    far = (dry / (high - middle)) * (dry / (high - low))
-    return level - (low + middle + high) / 3.0 + far * dry / 3.0, 1.0 - far
-
-
-@njit(cache=True)
 def _solve_cubic(wanted: float, v0: float, v1: float, s0: float, s1: float) -> float:
     """Where in 0..1 the cubic with these end values and slopes reaches ``wanted``."""
     rise = v1 - v0
@@ -53,38 +37,29 @@ def _solve_cubic(wanted: float, v0: float, v1: float, s0: float, s1: float) -> f
 
 
 @njit(cache=True)
-def _one_level(
+def _set_up(
     vertices: FloatArray,
     triangles: IntArray,
     ux: float,
     uy: float,
     uz: float,
-    wanted: float,
-    heights: FloatArray,  # (n,) scratch
-    corner: FloatArray,  # (m, 4) scratch: sorted heights, level area
-    active: IntArray,  # (m,) scratch
-) -> float:
-    """One level: sort the corners' heights, halve down to the stretch that holds it, one cubic."""
-    n = len(vertices)
-    for i in range(n):
-        heights[i] = ux * vertices[i, 0] + uy * vertices[i, 1] + uz * vertices[i, 2]
-    whole = 0.0
+    heights: FloatArray,  # (n,) out: height of each corner point
+    corner: FloatArray,  # (m, 4) out: sorted heights and level area, triangles on edge left out
+) -> tuple[int, float, float, float]:
+    """Rows used in ``corner``, lowest and highest height, whole volume."""
+    lowest, highest = math.inf, -math.inf
+    for i in range(len(vertices)):
+        height = ux * vertices[i, 0] + uy * vertices[i, 1] + uz * vertices[i, 2]
+        heights[i] = height
+        lowest = min(lowest, height)
+        highest = max(highest, height)
     count = 0
-    lowest = heights[0]
-    for i in range(1, n):
-        lowest = min(lowest, heights[i])
+    whole = 0.0
     for t in range(len(triangles)):
         i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
-        ax, ay, az = (
-            vertices[j, 0] - vertices[i, 0],
-            vertices[j, 1] - vertices[i, 1],
-            vertices[j, 2] - vertices[i, 2],
-        )
-        bx, by, bz = (
-            vertices[k, 0] - vertices[i, 0],
-            vertices[k, 1] - vertices[i, 1],
-            vertices[k, 2] - vertices[i, 2],
-        )
+        x, y, z = vertices[i, 0], vertices[i, 1], vertices[i, 2]
+        ax, ay, az = vertices[j, 0] - x, vertices[j, 1] - y, vertices[j, 2] - z
+        bx, by, bz = vertices[k, 0] - x, vertices[k, 1] - y, vertices[k, 2] - z
         area = 0.5 * (ux * (ay * bz - az * by) + uy * (az * bx - ax * bz) + uz * (ax * by - ay * bx))
         if area == 0.0:
             continue
@@ -100,74 +75,108 @@ def _one_level(
         corner[count, 2] = high
         corner[count, 3] = area
         whole += area * ((low - lowest) + (middle - lowest) + (high - lowest)) / 3.0
-        active[count] = count
         count += 1
-    heights.sort()
-    if not wanted <= whole:
-        return float(heights[n - 1]) if abs(wanted - whole) <= 1e-12 * whole else math.nan
-    if wanted <= 0.0:
-        return float(heights[0])
-    first, last = 0, n - 1
-    # Triangles wholly below the stretch: volume = -(base_area * (level - lowest) - base_moment).
-    base_area, base_moment = 0.0, 0.0
-    while last - first > 1:
-        middle_knot = (first + last) // 2
-        level = heights[middle_knot]
-        volume = base_moment - base_area * (level - lowest)
-        for q in range(count):
-            s = active[q]
-            mean, _ = _mean_depth(level, corner[s, 0], corner[s, 1], corner[s, 2])
-            volume -= corner[s, 3] * mean
-        kept = 0
-        if volume < wanted:
-            first = middle_knot
-            for q in range(count):
-                s = active[q]
-                if corner[s, 2] <= level:
-                    a = corner[s, 3]
-                    base_area += a
-                    base_moment += (
-                        a
-                        * ((corner[s, 0] - lowest) + (corner[s, 1] - lowest) + (corner[s, 2] - lowest))
-                        / 3.0
-                    )
-                else:
-                    active[kept] = s
-                    kept += 1
-        else:
-            last = middle_knot
-            for q in range(count):
-                s = active[q]
-                if corner[s, 0] < level:
-                    active[kept] = s
-                    kept += 1
-        count = kept
-    start, end = heights[first], heights[last]
-    if end <= start:
-        return float(start)
+    return count, lowest, highest, whole
+
+
+@njit(cache=True)
+def _stretch(corner: FloatArray, count: int, start: float, end: float) -> tuple[float, float, float, float]:
+    """Volume below both ends and surface area just inside both ends of a stretch without corners in it."""
+    v0, v1, a0, a1 = 0.0, 0.0, 0.0, 0.0
     width = end - start
-    v0 = base_moment - base_area * (start - lowest)
-    v1 = base_moment - base_area * (end - lowest)
-    a0, a1 = -base_area, -base_area
     for q in range(count):
-        s = active[q]
-        low, middle, high, area = corner[s, 0], corner[s, 1], corner[s, 2], corner[s, 3]
-        if high <= start:
-            mean = start - (low + middle + high) / 3.0
-            v0 -= area * mean
-            v1 -= area * (mean + width)
-            a0 -= area
-            a1 -= area
-            continue
+        low, middle, high, area = corner[q, 0], corner[q, 1], corner[q, 2], corner[q, 3]
         if low >= end:
             continue
-        mean, rate = _mean_depth(start, low, middle, high)
+        if middle >= end:
+            # Only a corner triangle is wet at both ends; the ratios lie between 0 and 1.
+            depth = start - low
+            if depth > 0.0:
+                share = (depth / (middle - low)) * (depth / (high - low))
+                a0 -= area * share
+                v0 -= area * share * depth / 3.0
+            depth = end - low
+            share = (depth / (middle - low)) * (depth / (high - low))
+            a1 -= area * share
+            v1 -= area * share * depth / 3.0
+            continue
+        mean = ((start - low) + (start - middle) + (start - high)) / 3.0
         v0 -= area * mean
-        a0 -= area * rate
-        mean, rate = _mean_depth(end, low, middle, high)
-        v1 -= area * mean
-        a1 -= area * rate
-    return float(start + width * _solve_cubic(wanted, v0, v1, a0 * width, a1 * width))
+        v1 -= area * (mean + width)
+        a0 -= area
+        a1 -= area
+        if high >= end:
+            # Only a corner triangle is dry at both ends.
+            dry = high - start
+            share = (dry / (high - middle)) * (dry / (high - low))
+            a0 += area * share
+            v0 -= area * share * dry / 3.0
+            dry = high - end
+            if dry > 0.0:
+                share = (dry / (high - middle)) * (dry / (high - low))
+                a1 += area * share
+                v1 -= area * share * dry / 3.0
+    return v0, v1, a0, a1
+
+
+@njit(cache=True)
+def _one_level(
+    vertices: FloatArray,
+    triangles: IntArray,
+    ux: float,
+    uy: float,
+    uz: float,
+    wanted: float,
+    heights: FloatArray,  # (n,) scratch
+    corner: FloatArray,  # (m, 4) scratch
+) -> float:
+    """One level: find the stretch between two neighbouring heights that holds it, then one cubic.
+
+    The guess for the stretch follows the last one's surface area; from the fourth guess on every
+    other one is one of the heights still open, so that the search ends however the body is made.
+    """
+    count, lowest, highest, whole = _set_up(vertices, triangles, ux, uy, uz, heights, corner)
+    if not wanted <= whole:
+        return highest if abs(wanted - whole) <= 1e-12 * whole else math.nan
+    if wanted <= 0.0:
+        return lowest
+    bottom, top = lowest, highest
+    v_bottom, v_top = 0.0, whole
+    guess = bottom + (top - bottom) * wanted / whole
+    pick = 0
+    for turn in range(2 * len(heights) + 8):
+        if not bottom <= guess < top:
+            guess = bottom + (top - bottom) * 0.5
+            if not bottom <= guess < top:
+                return bottom
+        start, end = bottom, top
+        for i in range(len(heights)):
+            height = heights[i]
+            if height <= guess:
+                start = max(start, height)
+            else:
+                end = min(end, height)
+        v0, v1, a0, a1 = _stretch(corner, count, start, end)
+        if start == bottom:
+            v0 = v_bottom
+        if end == top:
+            v1 = v_top
+        if v0 <= wanted <= v1 or (start == bottom and end == top):
+            width = end - start
+            return start + width * _solve_cubic(wanted, v0, v1, a0 * width, a1 * width)
+        if wanted < v0:
+            top, v_top = start, v0
+            guess = start - (v0 - wanted) / a0 if a0 > 0.0 else bottom
+        else:
+            bottom, v_bottom = end, v1
+            guess = end + (wanted - v1) / a1 if a1 > 0.0 else bottom
+        if turn >= 3 and turn % 2 == 1:
+            for _ in range(len(heights)):
+                pick = (pick + 1) % len(heights)
+                if bottom < heights[pick] < top:
+                    guess = heights[pick]
+                    break
+    return math.nan
 
 
 @njit(cache=True)
@@ -178,9 +187,8 @@ def levels_compiled(
     found = np.empty(len(ups))
     heights = np.empty(len(vertices))
     corner = np.empty((len(triangles), 4))
-    active = np.empty(len(triangles), dtype=np.int64)
     for q in range(len(ups)):
         found[q] = _one_level(
-            vertices, triangles, ups[q, 0], ups[q, 1], ups[q, 2], volumes[q], heights, corner, active
+            vertices, triangles, ups[q, 0], ups[q, 1], ups[q, 2], volumes[q], heights, corner
         )
     return found
