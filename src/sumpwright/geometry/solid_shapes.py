@@ -17,6 +17,20 @@ class Plane:
     offset: Metre
 
 
+def axes_in_plane(normal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Two unit vectors (3,) that span the plane, x_axis cross y_axis = normal.
+
+    The x_axis is the one of the space's axes that lies flattest in the plane, laid into it,
+    so that the answer does not jump for small changes of a plane that faces one of them.
+    """
+    normal = np.asarray(normal, dtype=np.float64)
+    seed = np.zeros(3)
+    seed[int(np.argmin(np.round(np.abs(normal), 6)))] = 1.0
+    x_axis = seed - (seed @ normal) * normal
+    x_axis /= float(np.linalg.norm(x_axis))
+    return frozen_array(x_axis), frozen_array(np.cross(normal, x_axis))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class FlatFrame:
     """Where a flat lies in the engine frame: point = origin + u * x_axis + v * y_axis.

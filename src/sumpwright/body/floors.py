@@ -1,0 +1,35 @@
+"""Floor planes as a fabricator says them: level with the ground, or parallel to the rail."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sumpwright.geometry import Plane
+from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+
+
+def level_floor(up: FloatArray, point: FloatArray) -> Plane:
+    """Floor through ``point`` (3,) that lies level when ``up`` (3,) points up in the vehicle.
+
+    The normal points down, out of the lump.
+    """
+    normal = -np.asarray(up, dtype=np.float64) / float(np.linalg.norm(up))
+    return Plane(frozen_array(normal), float(normal @ np.asarray(point, dtype=np.float64)))
+
+
+def parallel_floor(depth: Metre) -> Plane:
+    """Floor parallel to the rail, ``depth`` below it."""
+    return Plane(frozen_array([0.0, 0.0, -1.0]), float(depth))
+
+
+def falling_floor(up: FloatArray, point: FloatArray, towards: FloatArray, fall: float) -> Plane:
+    """Floor through ``point`` that falls towards ``towards`` (3,) by ``fall`` (rise over run, level ground)."""
+    up = np.asarray(up, dtype=np.float64) / float(np.linalg.norm(up))
+    away = np.asarray(towards, dtype=np.float64) - point
+    run = away - (away @ up) * up
+    length = float(np.linalg.norm(run))
+    if length == 0.0:
+        return level_floor(up, point)
+    normal = -(up + fall * run / length)
+    normal /= float(np.linalg.norm(normal))
+    return Plane(frozen_array(normal), float(normal @ point))

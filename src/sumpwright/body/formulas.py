@@ -1,0 +1,47 @@
+"""The angles and measures of a plane-faced solid. Floats in, floats out."""
+
+from __future__ import annotations
+
+import math
+
+from sumpwright.quantities.units import FloatArray, Radian
+
+
+def corner_angle(normal_a: FloatArray, normal_b: FloatArray, along: FloatArray) -> Radian:
+    """Angle inside the oil between two faces that meet in an edge.
+
+    theta = pi - atan2((nA x nB) . e, nA . nB)
+
+    Args:
+        normal_a: nA, unit normal of the first face, out of the oil [1].
+        normal_b: nB, unit normal of the second face, out of the oil [1].
+        along: e, unit vector of the edge, anticlockwise round the first face seen from outside [1].
+
+    Returns:
+        theta, below pi at an outward corner, above pi at an inward one [rad].
+
+    Valid for: unit normals and a unit edge lying in both faces.
+    Source: plane-geometry
+    """
+    ax, ay, az = (float(c) for c in normal_a)
+    bx, by, bz = (float(c) for c in normal_b)
+    ex, ey, ez = (float(c) for c in along)
+    turn = (ay * bz - az * by) * ex + (az * bx - ax * bz) * ey + (ax * by - ay * bx) * ez
+    return math.pi - math.atan2(turn, ax * bx + ay * by + az * bz)
+
+
+def outside_angle(theta: Radian) -> Radian:
+    """Angle on the metal's side of an edge.
+
+    phi = 2 pi - theta
+
+    Args:
+        theta: angle inside the oil [rad].
+
+    Returns:
+        phi [rad].
+
+    Valid for: theta between 0 and 2 pi.
+    Source: plane-geometry
+    """
+    return 2.0 * math.pi - theta

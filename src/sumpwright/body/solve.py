@@ -1,0 +1,122 @@
+"""Hole pattern and lumps in, the pan's exact shape out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from sumpwright.body.faces import TOUCHING, Trouble, exact_cavity
+from sumpwright.body.flange import flange_outside
+from sumpwright.body.gate import gate_breaches
+from sumpwright.body.joining import JoinedMesh, join
+from sumpwright.body.lumps import LumpSolid, LumpTrouble, build_lump
+from sumpwright.body.model import BodyInputs, Cavity, Lump, PanBody
+from sumpwright.body.snapping import share_planes
+from sumpwright.quantities.units import CubicMetre, Metre
+from sumpwright.rail import HolePattern
+
+NOTHING: CubicMetre = 1e-9
+"""A lump that changes the oil space by less than a thousandth of a millilitre does nothing."""
+
+
+def solve(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
+    """The body stage: cavity, gate and flange outline; what is wrong is said, never raised."""
+    cavity, trouble = _cavity(inputs)
+    gate = gate_breaches(cavity, inputs.sheet) if cavity is not None else ()
+    outside = flange_outside(pattern.xy, cavity, inputs) if cavity is not None else None
+    if cavity is not None and outside is None:
+        trouble += (
+            (
+                "the lumps lie beside the ring of rail holes, so no single flange covers both",
+                "check the lumps' x and y against the hole positions; both count from the datum hole",
+            ),
+        )
+    return PanBody(inputs, pattern, cavity, trouble, gate, outside)
+
+
+def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
+    if not inputs.lumps:
+        return None, (("there is no lump", "give at least one lump that adds"),)
+    doubled = sorted({lump.name for lump in inputs.lumps if _count(inputs.lumps, lump.name) > 1})
+    trouble: list[Trouble] = [
+        (f"two lumps are both named '{name}'", "give every lump a name of its own") for name in doubled
+    ]
+    if not any(lump.adds for lump in inputs.lumps):
+        return None, (*trouble, ("every lump cuts, none adds", "give at least one lump that adds"))
+    lumps = list(inputs.lumps)
+    numbers = list(range(len(lumps)))
+    built: list[LumpSolid] = []
+    while True:
+        built = []
+        refused = False
+        for number, lump in zip(numbers, lumps, strict=True):
+            solid = build_lump(lump, number, inputs.snap_distance, rail_open=True)
+            if isinstance(solid, LumpTrouble):
+                trouble.append((solid.what, solid.cure))
+                refused = True
+            else:
+                built.append(solid)
+        if refused:
+            return None, tuple(trouble)
+        shared, snapped, merged = share_planes(tuple(built), inputs.snap_distance, inputs.snap_angle)
+        if not merged:
+            break
+        for at, corner in merged:
+            lumps[at] = _without_corner(lumps[at], built[at], corner)
+    mesh, changes = join(snapped, shared)
+    if mesh is None:
+        return None, (
+            *trouble,
+            ("nothing is left below the rail", "make the cutting lumps smaller, or the adding ones deeper"),
+        )
+    pieces = _piece_trouble(mesh, inputs.snap_distance)
+    if pieces:
+        return None, (*trouble, *pieces)
+    cavity, exact_trouble = exact_cavity(mesh, shared, inputs.lumps, changes, inputs.snap_distance)
+    trouble += exact_trouble
+    if cavity is None or exact_trouble:
+        return None, tuple(trouble)
+    if not any(face.role == "rail" for face in cavity.faces):
+        return None, (
+            *trouble,
+            ("the shape does not open at the rail", "let the top of at least one lump be at the rail"),
+        )
+    for lump, change in zip(inputs.lumps, changes, strict=True):
+        if abs(change) < NOTHING:
+            trouble.append(
+                (f"lump '{lump.name}' adds nothing: it lies wholly inside the others", "make it larger or leave it out")
+                if lump.adds
+                else (f"lump '{lump.name}' cuts nothing: it lies beside the others", "move it, or leave it out")
+            )
+    return cavity, tuple(trouble)
+
+
+def _count(lumps: tuple[Lump, ...], name: str) -> int:
+    return sum(lump.name == name for lump in lumps)
+
+
+def _without_corner(lump: Lump, solid: LumpSolid, corner: int) -> Lump:
+    """The lump less one outline corner, named by its place among those still in use."""
+    kept = np.delete(np.asarray(lump.outline), solid.corner_names[corner] - 1, axis=0)
+    return replace(lump, outline=kept)
+
+
+def _piece_trouble(mesh: JoinedMesh, snap: Metre) -> tuple[Trouble, ...]:
+    if len(mesh.pieces) <= 1:
+        return ()
+    if any(volume < 0.0 for volume in mesh.pieces):
+        return (
+            (
+                "a cutting lump floats inside the shape and would leave a closed hollow",
+                "let the cut reach a wall, the floor or the rail, or leave it out",
+            ),
+        )
+    if mesh.pieces_gap <= snap:
+        return (TOUCHING,)
+    return (
+        (
+            f"the lumps make {len(mesh.pieces)} separate solids",
+            "let them overlap, or make the cut that parts them smaller; a pan is one oil space",
+        ),
+    )
