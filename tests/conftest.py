@@ -38,7 +38,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             kind, where = (*mark.args, "", "")[:2]
             if kind not in KINDS or not str(where).strip():
                 raise pytest.UsageError(
-                    f"{item.nodeid}: expected_from needs a kind ({', '.join(KINDS)}) and where the number stands"
+                    f"{item.nodeid}: expected_from needs a kind ({', '.join(KINDS)})"
+                    " and where the number stands"
                 )
     if MEASURED in config.stash:
         marked = [item for item in items if item.get_closest_marker("expected_from")]

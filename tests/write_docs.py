@@ -1,0 +1,38 @@
+"""Write the generated pages: docs/findings.md, docs/job-file.md, docs/evidence.json and .md.
+
+``python -m tests.write_docs`` measures the deviations by running the marked tests once;
+``python -m tests.write_docs --quick`` keeps the deviations that were measured before.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+from tests.house.evidence_page import MEASURED, PAGE, evidence_page, measured
+from tests.house.findings_page import PAGE as FINDINGS
+from tests.house.findings_page import findings_page
+from tests.house.repository import DOCS, ROOT
+
+
+def main(quick: bool) -> int:
+    """0 when every page is written."""
+    from sumpwright.job import job_file_page
+
+    FINDINGS.write_text(findings_page(), "utf-8")
+    (DOCS / "job-file.md").write_text(job_file_page(), "utf-8")
+    if not quick:
+        run = subprocess.run(
+            [sys.executable, "-m", "pytest", "-n", "0", "--measure-evidence", str(MEASURED)],
+            cwd=ROOT,
+            check=False,
+        )
+        if run.returncode != 0:
+            print("Some tests fail; the evidence page was left as it was.", file=sys.stderr)
+            return 1
+    PAGE.write_text(evidence_page(measured()), "utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main("--quick" in sys.argv[1:]))
