@@ -1,5 +1,8 @@
 # `make` prints the tasks.
-PYTHON ?= python3.11
+# The first of these that runs and can make an environment; PYTHON=... names another.
+PYTHON ?= $(shell for p in python3.11 python3.12 python3.13 python3; do \
+	$$p -c 'import sys, venv, ensurepip; sys.exit(not (3, 11) <= sys.version_info < (3, 14))' \
+	>/dev/null 2>&1 && { echo $$p; break; }; done)
 VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
@@ -19,6 +22,9 @@ help:
 	@echo "make lock     resolve the dependencies anew"
 
 $(STAMP): requirements.lock pyproject.toml
+	@test -n "$(PYTHON)" || { echo "No Python 3.11, 3.12 or 3.13 with its venv module was found." \
+	"Install one (on Debian: python3 and python3-venv), or name it: make PYTHON=/path/to/python3.11"; exit 1; }
+	@echo "Setting up with $(PYTHON); the first time takes some minutes."
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -r requirements.lock
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
