@@ -7,27 +7,17 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import manifold3d as m3
 import numpy as np
 import trimesh
 from scipy.optimize import brentq
 
+from benchmarks import Row
 from sumpwright.geometry import Surface
 from sumpwright.oil.level import LevelCurve, levels
 from sumpwright.oil.level_compiled import levels_compiled
 from sumpwright.quantities.units import frozen_array, frozen_indices
-
-
-@dataclass(frozen=True)
-class Row:
-    """One line: ours and the reference in seconds, ratio = reference / ours."""
-
-    work: str
-    ours: float
-    reference: float
-    ratio: float
 
 
 def hundred_faces() -> Surface:
@@ -105,7 +95,16 @@ def run() -> list[Row]:
             best_of(lambda: LevelCurve.prepare(surface, up).level_for(volume), 50),
         ),
     ):
-        rows.append(Row(f"level, {faces} faces: {work}", seconds, reference, reference / seconds))
+        rows.append(
+            Row(
+                f"level, {faces} faces: {work}",
+                seconds,
+                reference,
+                reference / seconds,
+                "slice, cap and root find with a general mesh library",
+                "under 10 us, 300 times faster" if "one call" in work else "",
+            )
+        )
     return rows
 
 
