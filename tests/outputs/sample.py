@@ -320,7 +320,14 @@ def body() -> PanBody:
         pickup=Pickup(frozen_array([0.300, -0.120, -0.092]), 0.032),
         drain=frozen_array([0.300, -0.060, -0.13]),
     )
-    return PanBody(inputs, pattern(), cavity(), (), (), frozen_array(_flange_plan()[0] * [1, -1]))
+    return PanBody(
+        inputs,
+        pattern(),
+        cavity(),
+        (),
+        (),
+        Outline(frozen_array(_flange_plan()[0] * [1, -1]), frozen_array(-_flange_plan()[1])),
+    )
 
 
 def _flange_plan() -> tuple[FloatArray, FloatArray]:
