@@ -13,14 +13,15 @@ from sumpwright.findings import (
     judge_at_least,
     judge_at_most,
 )
-from sumpwright.oil.formulas import volume_correction
 from sumpwright.oil.level import LevelCurve, carried_up
 from sumpwright.oil.model import DipMark, OilInputs, OilResult
-from sumpwright.quantities.units import FloatArray, Metre
+from sumpwright.oil.properties import USUAL_DENSITY_15, swelling
+from sumpwright.quantities.units import FloatArray, Kelvin, Metre
 
-USUAL_DENSITY_15 = 870.0  # kg/m3, typical engine oil
-HOT = 373.15  # K
-POURED = 288.15  # K
+HOT: Kelvin = 373.15
+"""Hot oil in the pan where the job does not say."""
+POURED: Kelvin = 288.15
+"""Temperature at which the litres are counted where the job does not say."""
 LEAST_MOUTH_COVER: Metre = 0.020
 MILLIMETRE: Metre = 1e-3
 
@@ -122,8 +123,10 @@ def _hot_below_rail(inputs: OilInputs, body: PanBody, result: OilResult) -> Find
             do="Enter oil.fill",
             source="api-11-1",
         )
-    swell = volume_correction(USUAL_DENSITY_15, POURED) / volume_correction(USUAL_DENSITY_15, HOT)
-    hot = result.volume_full * swell
+    density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
+    poured_at = POURED if inputs.poured_at is None else inputs.poured_at
+    hot_at = HOT if inputs.hot is None else inputs.hot
+    hot = result.volume_full * swelling(density, poured_at, hot_at)
     curve = LevelCurve.prepare(carried_up(body.cavity), inputs.up)
     margin = result.level_rail - curve.level_for(hot)
     verdict = judge_at_least(margin, 0.0, None)
@@ -138,8 +141,8 @@ def _hot_below_rail(inputs: OilInputs, body: PanBody, result: OilResult) -> Find
             litres("hot", hot),
             length("margin", margin),
             length("over", -margin),
-            Figure("hot_at", HOT, "K", "temperature"),
-            Figure("poured_at", POURED, "K", "temperature"),
+            Figure("hot_at", hot_at, "K", "temperature"),
+            Figure("poured_at", poured_at, "K", "temperature"),
         ),
         value=margin,
         limit=0.0,
@@ -332,7 +335,7 @@ def _mouth(inputs: OilInputs, body: PanBody, result: OilResult) -> Finding:
     verdict = judge_at_least(cover, LEAST_MOUTH_COVER, None)
     how_sure = "Level and standing still, hold-up as given; no uncertainty of the hold-up is known."
     do = "" if verdict is Verdict.HOLDS else "Lower the mouth, raise the low mark, or deepen the sump there"
-    if result.hold_up is not None and not result.hold_up.is_given:
+    if result.hold_up is not None and result.hold_up.basis == "band":
         how_sure = "Hold-up is not given; the largest usual one (25 % of the fill) was taken."
         if verdict is not Verdict.HOLDS:
             best = _cover_with_least_hold_up(body, result, inputs)
@@ -377,26 +380,29 @@ def _cover_with_least_hold_up(body: PanBody, result: OilResult, inputs: OilInput
     if body.inputs.pickup is None:
         return None
     curve = LevelCurve.prepare(carried_up(body.cavity), inputs.up)
-    return curve.level_for(result.volume_low - result.hold_up.least) - float(
+    return curve.level_for(result.volume_low - result.hold_up.hold_up_least) - float(
         inputs.up @ body.inputs.pickup.mouth
     )
 
 
 def _assumptions(inputs: OilInputs, result: OilResult) -> list[Assumption]:
     taken = []
-    if inputs.hold_up is None and result.hold_up is not None:
+    if result.hold_up is not None and result.hold_up.basis == "band":
         taken.append(
             Assumption(
                 key="oil.hold_up",
                 says="Of the fill, {least} to {most} are up in the running engine (10 to 25 %)",
-                figures=(litres("least", result.hold_up.least), litres("most", result.hold_up.most)),
+                figures=(
+                    litres("least", result.hold_up.hold_up_least),
+                    litres("most", result.hold_up.hold_up_most),
+                ),
             )
         )
     if inputs.trapped is None and inputs.fill is not None:
         taken.append(
             Assumption(key="oil.trapped", says="All oil drains back at this attitude, none stays trapped")
         )
-    if inputs.fill is not None:
+    if inputs.fill is not None and inputs.oil.density_15 is None:
         taken.append(
             Assumption(
                 key="oil.density",
@@ -406,6 +412,22 @@ def _assumptions(inputs: OilInputs, result: OilResult) -> list[Assumption]:
                     Figure("base", POURED, "K", "temperature"),
                 ),
                 source="from-memory",
+            )
+        )
+    if inputs.fill is not None and inputs.hot is None:
+        taken.append(
+            Assumption(
+                key="oil.hot",
+                says="Hot oil in the pan has {hot}",
+                figures=(Figure("hot", HOT, "K", "temperature"),),
+            )
+        )
+    if inputs.fill is not None and inputs.poured_at is None:
+        taken.append(
+            Assumption(
+                key="oil.poured_at",
+                says="The litres are counted at {poured}",
+                figures=(Figure("poured", POURED, "K", "temperature"),),
             )
         )
     return taken

@@ -7,6 +7,7 @@ import math
 from sumpwright.quantities.units import (
     CubicMetre,
     CubicMetrePerSecond,
+    Hertz,
     Kelvin,
     KilogramPerCubicMetre,
     Metre,
@@ -14,6 +15,7 @@ from sumpwright.quantities.units import (
     Ratio,
     Second,
     SquareMetre,
+    SquareMetrePerSecond,
 )
 
 
@@ -90,3 +92,114 @@ def volume_correction(density_15: KilogramPerCubicMetre, temperature: Kelvin) ->
     alpha = 0.6278 / density_15
     dt = temperature - 288.15
     return math.exp(-alpha * dt * (1.0 + 0.8 * alpha * dt))
+
+
+def viscosity_line_slope(
+    viscosity_1: SquareMetrePerSecond,
+    temperature_1: Kelvin,
+    viscosity_2: SquareMetrePerSecond,
+    temperature_2: Kelvin,
+) -> Ratio:
+    """Slope of an oil's line on the viscosity-temperature chart, from two measured points.
+
+    B = (W1 - W2) / (log10 T2 - log10 T1), W = log10 log10 (nu + 0.7), nu in mm2/s
+
+    Args:
+        viscosity_1: nu1, kinematic viscosity at T1 [m2/s].
+        temperature_1: T1 [K].
+        viscosity_2: nu2, kinematic viscosity at T2 [m2/s].
+        temperature_2: T2 [K].
+
+    Returns:
+        B, slope [1].
+
+    Valid for: viscosities of 2 mm2/s and more, above the cloud point, below initial boiling.
+    Source: astm-d341
+    """
+    rise = _chart_height(viscosity_1) - _chart_height(viscosity_2)
+    return rise / (math.log10(temperature_2) - math.log10(temperature_1))
+
+
+def viscosity_line_height(viscosity_1: SquareMetrePerSecond, temperature_1: Kelvin, slope: Ratio) -> Ratio:
+    """Height of an oil's line on the viscosity-temperature chart.
+
+    A = log10 log10 (nu1 + 0.7) + B log10 T1, nu in mm2/s
+
+    Args:
+        viscosity_1: nu1, kinematic viscosity at T1 [m2/s].
+        temperature_1: T1 [K].
+        slope: B [1].
+
+    Returns:
+        A, height [1].
+
+    Valid for: viscosities of 2 mm2/s and more, above the cloud point, below initial boiling.
+    Source: astm-d341
+    """
+    return _chart_height(viscosity_1) + slope * math.log10(temperature_1)
+
+
+def viscosity_at(height: Ratio, slope: Ratio, temperature: Kelvin) -> SquareMetrePerSecond:
+    """Kinematic viscosity of an oil at a temperature, from its line on the chart.
+
+    log10 log10 (nu + 0.7) = A - B log10 T, nu in mm2/s
+
+    Args:
+        height: A [1].
+        slope: B [1].
+        temperature: T [K].
+
+    Returns:
+        nu, kinematic viscosity [m2/s].
+
+    Valid for: viscosities of 2 mm2/s and more, above the cloud point, below initial boiling; below 0 degC it
+        leaves out wax and yield stress.
+    Source: astm-d341
+    """
+    chart_height = height - slope * math.log10(temperature)
+    return (math.pow(10.0, math.pow(10.0, chart_height)) - 0.7) * 1e-6
+
+
+def pump_flow_at_speed(
+    known_flow: CubicMetrePerSecond, known_speed: Hertz, speed: Hertz
+) -> CubicMetrePerSecond:
+    """Pump delivery at another speed, up to the delivery known.
+
+    Q = Q1 min(n / n1, 1)
+
+    Args:
+        known_flow: Q1, delivery at n1 [m3/s].
+        known_speed: n1, engine speed of the known delivery [Hz].
+        speed: n, engine speed [Hz].
+
+    Returns:
+        Q, delivery [m3/s].
+
+    Valid for: a crank-driven displacement pump. Above n1 the relief valve is taken to be open. Where it is
+        open at n1 already, the true delivery below n1 is up to 1.6 times larger.
+    Source: common-practice
+    """
+    return known_flow * min(speed / known_speed, 1.0)
+
+
+def pump_flow_from_engine(engine_displacement: CubicMetre, speed: Hertz, share: Ratio) -> CubicMetrePerSecond:
+    """Pump delivery where nothing is known but the engine's size.
+
+    Q = q V n, q = 0.003 to 0.0045
+
+    Args:
+        engine_displacement: V, swept volume of the engine [m3].
+        speed: n, engine speed [Hz].
+        share: q, pump delivery per turn over engine displacement [1].
+
+    Returns:
+        Q, delivery [m3/s].
+
+    Valid for: crank-driven pumps of 2.4 to 3.5 L petrol engines, relief closed.
+    Source: pump-service-sheets
+    """
+    return share * engine_displacement * speed
+
+
+def _chart_height(viscosity: SquareMetrePerSecond) -> float:
+    return math.log10(math.log10(viscosity * 1e6 + 0.7))

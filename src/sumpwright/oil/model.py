@@ -5,7 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sumpwright.quantities.units import CubicMetre, FloatArray, Metre, MetrePerCubicMetre, SquareMetre
+from sumpwright.quantities.units import (
+    CubicMetre,
+    CubicMetrePerSecond,
+    FloatArray,
+    Hertz,
+    Kelvin,
+    KilogramPerCubicMetre,
+    Metre,
+    MetrePerCubicMetre,
+    Second,
+    SquareMetre,
+    SquareMetrePerSecond,
+)
 
 StickTrouble = Literal[
     "",
@@ -15,6 +27,27 @@ StickTrouble = Literal[
     "tip does not reach",  # the stick ends above the surface
     "outside the oil space",  # the stick crosses the surface's height outside the cavity
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class OilChoice:
+    """Which oil, by grade or by two measured viscosities. Empty = not given."""
+
+    grade: str = ""  # "5W-30", "SAE 30"
+    points: tuple[tuple[Kelvin, SquareMetrePerSecond], ...] = ()  # two of them
+    density_15: KilogramPerCubicMetre | None = None  # at 15 degC
+
+
+@dataclass(frozen=True, slots=True)
+class Pump:
+    """What the pump asks of the pan. None = not given."""
+
+    flow: CubicMetrePerSecond | None = None
+    at_speed: Hertz | None = None  # engine speed of that flow
+    engine_displacement: CubicMetre | None = None
+    idle_speed: Hertz | None = None
+    top_speed: Hertz | None = None
+    return_time: Second | None = None  # mean, from the pump back to the pan
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,15 +60,23 @@ class OilInputs:
     hold_up: CubicMetre | None  # up in the running engine
     trapped: CubicMetre | None  # never drains back at this attitude
     up: FloatArray  # (3,) unit vector, the vehicle's up in engine axes, level ground
+    oil: OilChoice = OilChoice()
+    pump: Pump = Pump()
+    poured_at: Kelvin | None = None  # temperature at which the litres are counted
+    read_at: Kelvin | None = None  # temperature at which the dipstick is read
+    hot: Kelvin | None = None  # hottest oil in the pan
+    coldest_start: Kelvin | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class HoldUp:
-    """Oil that is up in the running engine: from ``least`` to ``most``."""
+    """Oil that is up in the running engine, and how that is known."""
 
-    least: CubicMetre
-    most: CubicMetre
-    is_given: bool  # False: the usual band of 10 to 25 % of the fill stands in
+    hold_up_least: CubicMetre
+    hold_up_most: CubicMetre
+    basis: Literal[
+        "given", "flow", "band"
+    ]  # flow = delivery times return time; band = 10 to 25 % of the fill
 
 
 @dataclass(frozen=True, slots=True)

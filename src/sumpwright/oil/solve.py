@@ -10,11 +10,9 @@ from sumpwright.body import Cavity, PanBody
 from sumpwright.oil.dipstick import mark_on_stick, stick_reach
 from sumpwright.oil.formulas import stick_length_per_volume
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_level
-from sumpwright.oil.model import DipMark, HoldUp, LevelRow, OilInputs, OilResult, StickReach
+from sumpwright.oil.model import DipMark, LevelRow, OilInputs, OilResult, StickReach
+from sumpwright.oil.properties import hold_up_of
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
-
-HOLD_UP_BAND = (0.10, 0.25)
-"""Share of the fill that is usually up in a running engine; common practice."""
 
 
 def solve(inputs: OilInputs, body: PanBody) -> OilResult:
@@ -40,8 +38,8 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
     hold_up = hold_up_of(inputs)
     full = None if inputs.fill is None else inputs.fill - trapped
     low = None if full is None or inputs.low_below_full is None else full - inputs.low_below_full
-    running = None if full is None or hold_up is None else full - hold_up.most
-    lowest = None if low is None or hold_up is None else low - hold_up.most
+    running = None if full is None or hold_up is None else full - hold_up.hold_up_most
+    lowest = None if low is None or hold_up is None else low - hold_up.hold_up_most
     level_full, level_low, level_lowest = level(full), level(low), level(lowest)
 
     marks: list[DipMark] = []
@@ -83,15 +81,6 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
         stick=reach,
         mouth_cover=_mouth_cover(body, up, level_lowest),
     )
-
-
-def hold_up_of(inputs: OilInputs) -> HoldUp | None:
-    """The hold-up given, or the usual band of the fill; None where neither is known."""
-    if inputs.hold_up is not None:
-        return HoldUp(inputs.hold_up, inputs.hold_up, True)
-    if inputs.fill is None:
-        return None
-    return HoldUp(HOLD_UP_BAND[0] * inputs.fill, HOLD_UP_BAND[1] * inputs.fill, False)
 
 
 def level_table(curve: LevelCurve, level_rail: Metre, rows: int = 24) -> tuple[LevelRow, ...]:
