@@ -12,9 +12,10 @@ ReadingKind = Literal["centre", "inside", "outside", "same_side", "diameter", "i
 """centre to centre; jaws inside both holes' near edges ... see docs/job-file.md.
 
 inside: smallest distance between the hole edges (jaws between the holes);
-outside: largest distance, far edge to far edge; same_side: left edge to left edge;
-diameter: of hole a alone; in_line: hole ``with_hole`` lies on the line a-b (value is
-its distance from the line, normally zero).
+outside: largest distance, far edge to far edge; same_side: left edge to left edge,
+hole a being the one whose edge away from the other was used; diameter: of hole a
+alone; in_line: hole ``with_hole`` lies on the line a-b (value is its distance from
+the line, normally zero).
 """
 
 
@@ -59,6 +60,7 @@ class RailHole:
     edge_diameter: (
         Metre | None
     )  # the hole's own diameter at the rail face where edges are read; None = from readings
+    edge_diameter_u: Metre | None = None  # standard uncertainty; None = not given
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +116,7 @@ class RailInputs:
     flange_thickness_reason: str = ""
     new_bolt_lengths: tuple[Metre, ...] = ()  # lengths the shop can buy, ascending
     off_plane_limit: Metre = 0.0002
+    old_clamped: Metre | None = None  # old pan's flange and gasket together; None = not given
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -147,6 +150,7 @@ class ReadingCheck:
     set_aside: bool  # named as bad and left out
     should_have_been: Metre | None  # prediction from the others, for a set-aside reading
     should_have_been_u: Metre | None
+    rivals: tuple[int, ...] = ()  # other checks nearly as likely to be the bad one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,6 +166,7 @@ class RailResult:
     s0: float | None  # a-posteriori unit weight
     covariance_factor: float = 1.0  # by which the stated covariances were multiplied
     bolts: tuple[BoltLine, ...] = ()
+    not_told_apart: tuple[tuple[int, ...], ...] = ()  # indices into checks: one of each group is wrong
 
 
 @dataclass(frozen=True, slots=True)

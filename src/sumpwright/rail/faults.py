@@ -1,0 +1,174 @@
+"""What keeps the readings from holding a shape, each with the reading or key that would cure it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sumpwright.quantities.units import FloatArray
+from sumpwright.rail.model import RailInputs, Reading
+from sumpwright.rail.network import Network
+from sumpwright.rail.shape import Datum
+
+Cannot = tuple[str, str]
+"""What is missing, and what would cure it."""
+
+_ENOUGH_TO_NAME = 6
+_COUNT_WORDS = ("no holes", "one hole", "two holes")
+
+
+def joined(names: tuple[str, ...]) -> str:
+    """Hole names as one says them: "h1, h2 and h3"."""
+    if len(names) > _ENOUGH_TO_NAME:
+        return f"{', '.join(names[:_ENOUGH_TO_NAME])} and {len(names) - _ENOUGH_TO_NAME} more"
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def cannot_start(inputs: RailInputs) -> tuple[Cannot, ...]:
+    """Everything that can be seen before a single distance is computed."""
+    names = [hole.name for hole in inputs.holes]
+    out: list[Cannot] = []
+    twice = tuple(sorted({name for name in names if names.count(name) > 1}))
+    if twice:
+        out.append((f"two holes are called {joined(twice)}", "give every hole its own name"))
+    for key, name in (("datum", inputs.datum), ("second", inputs.second)):
+        if name not in names:
+            out.append(
+                (f'the {key} hole "{name}" is no hole of the rail', f"rail.{key}: one of the named holes")
+            )
+    if inputs.datum == inputs.second:
+        out.append(
+            (f"{inputs.datum} is both datum and second hole", "rail.second: a hole far from the datum")
+        )
+    for reading in inputs.readings:
+        fault = _reading_fault(reading, names)
+        if fault:
+            out.append((fault, f"readings file, line {reading.line}"))
+    if out:
+        return tuple(out)
+    if len(names) < 3:
+        return (
+            (
+                f"{_COUNT_WORDS[len(names)]} alone give no shape",
+                "a third hole off the line of the first two, read to both of them",
+            ),
+        )
+    return tuple(_loose_parts(inputs, names))
+
+
+def _reading_fault(reading: Reading, names: list[str]) -> str | None:
+    wanted: list[str | None] = [reading.a]
+    if reading.kind != "diameter":
+        wanted.append(reading.b)
+    if reading.kind == "in_line":
+        wanted.append(reading.with_hole)
+    for name in wanted:
+        if name is None:
+            return f"line {reading.line} ({reading.kind}) does not name all its holes"
+        if name not in names:
+            return f'line {reading.line} names "{name}", which is no hole of the rail'
+    if len(set(wanted)) < len(wanted):
+        return f"line {reading.line} names the same hole twice"
+    if not math.isfinite(reading.value) or reading.value < 0.0:
+        return f"line {reading.line} holds no distance"
+    if reading.value == 0.0 and reading.kind not in ("in_line", "inside"):
+        return f"line {reading.line} reads zero"
+    if not math.isfinite(reading.u) or reading.u <= 0.0:
+        return f"line {reading.line} has no usable uncertainty"
+    return None
+
+
+def _loose_parts(inputs: RailInputs, names: list[str]) -> list[Cannot]:
+    """Holes without a reading, and groups that no reading joins to the datum's."""
+    part = {name: name for name in names}
+
+    def root(name: str) -> str:
+        while part[name] != name:
+            part[name] = part[part[name]]
+            name = part[name]
+        return name
+
+    for reading in inputs.readings:
+        if reading.kind == "diameter":
+            continue
+        for other in (reading.b, reading.with_hole):
+            if other is not None:
+                part[root(reading.a)] = root(other)
+    groups: dict[str, list[str]] = {}
+    for name in names:
+        groups.setdefault(root(name), []).append(name)
+    home = groups.pop(root(inputs.datum))
+    out: list[Cannot] = []
+    for group in groups.values():
+        here = joined(tuple(group))
+        if len(group) == 1:
+            near = joined(tuple(home[:3]))
+            out.append((f"nothing was read to {here}", f"read {here} to three holes that hold, say {near}"))
+        else:
+            out.append(
+                (
+                    f"no reading joins {here} to the rest of the rail",
+                    f"four readings across, two each from {group[0]} and {group[-1]} to the rest "
+                    f"(say {joined(tuple(home[:1] + home[-1:]))})",
+                )
+            )
+    return out
+
+
+def undetermined(
+    network: Network, J: FloatArray, unknowns: FloatArray, datum: Datum, names: tuple[str, ...]
+) -> tuple[int, list[Cannot]]:
+    """Rank of the readings, and holes that they leave free to move.
+
+    A move that changes no reading but no hole either (two diameters of which only the
+    sum is told) does no harm.
+    """
+    n = network.hole_count
+    free = datum.free(network.unknown_count)
+    A = J[network.read_rows()][:, free]
+    values, right = _null_space(A)
+    rank = int(values)
+    moves = np.zeros((network.unknown_count, right.shape[1]))
+    moves[free] = right
+    xy_moves = moves[: 2 * n]
+    if xy_moves.size == 0 or np.abs(xy_moves).max() < 1e-5:
+        return rank, []
+    # Largest way each hole can move over all free moves.
+    reach = np.linalg.norm(xy_moves.reshape(n, 2, -1), axis=(1, 2))
+    loose = tuple(names[k] for k in np.nonzero(reach > 0.2 * reach.max())[0])
+    a, b = _best_tie(xy_moves, unknowns[: 2 * n].reshape(n, 2))
+    return rank, [
+        (
+            f"the readings leave {joined(loose)} free to move",
+            f"a reading {names[a]} to {names[b]}"
+            + (f", and {right.shape[1] - 1} more of the kind" if right.shape[1] > 1 else ""),
+        )
+    ]
+
+
+def _null_space(A: FloatArray) -> tuple[int, FloatArray]:
+    if A.shape[0] >= A.shape[1]:
+        # Far cheaper than singular values, and enough where nothing is near loose.
+        R = np.linalg.qr(A, mode="r")
+        diagonal = np.abs(np.diagonal(R))
+        if diagonal.min() > 1e-4 * diagonal.max():
+            return A.shape[1], np.zeros((A.shape[1], 0))
+    _, values, right = np.linalg.svd(A, full_matrices=True)
+    rank = int((values > 1e-7 * values.max(initial=1e-300)).sum())
+    return rank, np.asarray(right[rank:].T)
+
+
+def _best_tie(moves: FloatArray, xy: FloatArray) -> tuple[int, int]:
+    """The pair of holes whose distance changes most under the free moves."""
+    n = len(xy)
+    away = xy[None, :, :] - xy[:, None, :]
+    length = np.maximum(np.hypot(away[..., 0], away[..., 1]), 1e-12)
+    e = away / length[..., None]
+    step = moves.reshape(n, 2, -1)
+    change = np.einsum("ijk,jkm->ijm", e, step) - np.einsum("ijk,ikm->ijm", e, step)
+    change = np.linalg.norm(change, axis=2)
+    a, b = np.unravel_index(int(np.argmax(change)), change.shape)
+    return min(int(a), int(b)), max(int(a), int(b))
