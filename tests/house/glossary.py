@@ -38,6 +38,6 @@ def model_quantities() -> Iterator[tuple[str, str, str]]:
             if dataclasses.is_dataclass(kind) and kind.__module__ == module.__name__:
                 hints: dict[str, Any] = typing.get_type_hints(kind, include_extras=True)
                 for field in dataclasses.fields(kind):
-                    units = {unit for unit in units_of(hints[field.name]) if unit not in (None, "1")}
-                    for unit in sorted(str(unit) for unit in units):
-                        yield f"{path.parent.name}.{name}.{field.name}", field.name, unit
+                    units = dict.fromkeys(unit for unit in units_of(hints[field.name]) if unit)
+                    if set(units) - {"1"}:
+                        yield f"{path.parent.name}.{name}.{field.name}", field.name, ", ".join(units)
