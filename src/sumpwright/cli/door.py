@@ -35,30 +35,39 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _run(argv: list[str]) -> int:
-    from cyclopts import CycloptsError
-
-    from sumpwright.cli.commands import app, command_line_words
-    from sumpwright.flow.status import NOT_READ
-    from sumpwright.job import JobError
+    # Loaded here, not at the top: Ctrl-C while the program loads is also only one line.
+    from sumpwright.cli.commands import app
+    from sumpwright.flow.status import ALL_HOLD, NOT_READ
 
     try:
         status = app(argv, exit_on_error=False, print_error=False, result_action="return_value")
         sys.stdout.flush()
-        return status if isinstance(status, int) else 0
-    except CycloptsError as error:
-        _say(command_line_words(error))
-        return NOT_READ
-    except JobError as error:
-        _say(str(error))
-        return NOT_READ
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        words = _trouble_with_a_file(error)
+    except Exception as fault:
+        words = _words_about_the_input(fault)
         if words is None:
             raise
         _say(words)
         return NOT_READ
+    return status if isinstance(status, int) else ALL_HOLD
+
+
+def _words_about_the_input(fault: Exception) -> str | None:
+    """What the command line, the files or the disk would not do; None for anything else.
+
+    The kinds of fault are loaded only when there is one.
+    """
+    from cyclopts import CycloptsError
+
+    from sumpwright.cli.commands import command_line_words
+    from sumpwright.job import JobError
+
+    if isinstance(fault, CycloptsError):
+        return command_line_words(fault)
+    if isinstance(fault, JobError):
+        return str(fault)
+    if isinstance(fault, OSError) and not isinstance(fault, BrokenPipeError):
+        return _trouble_with_a_file(fault)
+    return None
 
 
 def _trouble_with_a_file(error: OSError) -> str | None:

@@ -10,16 +10,16 @@ from __future__ import annotations
 import difflib
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import Any, Literal
-
-import tomlkit
-from tomlkit.items import AoT, Array, InlineTable, Table
+from typing import TYPE_CHECKING, Any, Literal
 
 from sumpwright.findings import SEVERITY, Finding, Proposal, Verdict
 from sumpwright.flow.memory import Memory
 from sumpwright.flow.run import run
 from sumpwright.flow.stages import ALL_STAGES, StageName
 from sumpwright.job.model import Job, JobResults
+
+if TYPE_CHECKING:
+    from tomlkit.items import AoT, Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +111,9 @@ def try_change(
 
 def changed_text(job_text: str, change: Change) -> str:
     """The job file's text with the change made; comments and order stay as they are."""
+    import tomlkit
+    from tomlkit.items import InlineTable, Table
+
     document = tomlkit.parse(job_text)
     *sections, key = split_target(change.target)
     place: Any = document
@@ -171,12 +174,15 @@ def _job_text(job: Job) -> str:
     """The job file as it was read."""
     for name, raw in job.texts:
         if name == job.job_file.name:
-            return raw.decode("utf-8")
+            return raw.decode("utf-8-sig")
     raise ValueError("this job does not carry the text of its job file")
 
 
 def _step_into(place: Any, name: str, target: str) -> Any:
     """The section or list member of this name; a section that is not there yet is made."""
+    import tomlkit
+    from tomlkit.items import AoT, Array, InlineTable, Table
+
     if isinstance(place, (AoT, Array)):
         return _member(place, name, target)
     if not isinstance(place, (tomlkit.TOMLDocument, Table, InlineTable)):
@@ -201,6 +207,8 @@ def _member(members: AoT | Array, name: str, target: str) -> Any:
 
 def _toml_value(value: str, old: Any) -> Any:
     """What to write: text stays text, a list or a plain number is written as the file has it."""
+    import tomlkit
+
     is_plain = isinstance(old, (bool, int, float))
     if value.lstrip().startswith(("[", "{")) or is_plain:
         return tomlkit.value(value.strip())
