@@ -1,4 +1,4 @@
-"""Write the generated pages: docs/findings.md, docs/job-file.md, docs/evidence.json and .md.
+"""Write the generated pages: findings.md, job-file.md, results.md, evidence.json and .md in docs/.
 
 ``python -m tests.write_docs`` measures the deviations by running the marked tests once;
 ``python -m tests.write_docs --quick`` keeps the deviations that were measured before.
@@ -13,6 +13,7 @@ from tests.house.evidence_page import MEASURED, PAGE, evidence_page, measured
 from tests.house.findings_page import PAGE as FINDINGS
 from tests.house.findings_page import findings_page
 from tests.house.repository import DOCS, ROOT
+from tests.outputs import results_page as results
 
 
 def main(quick: bool) -> int:
@@ -20,6 +21,8 @@ def main(quick: bool) -> int:
     from sumpwright.job import job_file_page
 
     FINDINGS.write_text(findings_page(), "utf-8")
+    results.PAGE.write_text(results.results_page(), "utf-8")
+    results.SCHEMA_FILE.write_text(results.schema_text(), "utf-8")
     (DOCS / "job-file.md").write_text(job_file_page(), "utf-8")
     if not quick:
         run = subprocess.run(

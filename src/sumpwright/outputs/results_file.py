@@ -1,0 +1,421 @@
+"""``results.json``: every number and finding, in the same words as the sheet."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+import re
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from sumpwright.body import PanBody
+from sumpwright.findings import Finding, worst
+from sumpwright.job.model import Job, JobResults
+from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.oil import OilResult
+from sumpwright.outputs.cautions import caution
+from sumpwright.outputs.cut_files import cut_file_names
+from sumpwright.outputs.parts_list import part_mass, part_size
+from sumpwright.outputs.plan import hole_off_by
+from sumpwright.outputs.words import (
+    UnitSystem,
+    assumption_words,
+    finding_words,
+    printed_unit,
+    proposal_words,
+)
+from sumpwright.quantities.measured import COVERAGE_95
+from sumpwright.rail import RailResult
+from sumpwright.tables.sources import sources
+
+if TYPE_CHECKING:
+    from sumpwright.outputs import results_schema as rows
+
+SCHEMA = "sumpwright-results-1"
+"""Name and version of the schema. A key that is added keeps it; a key that changes or goes raises it."""
+_NUMBERS = re.compile(r"\[[-+.,\deE\s]*\]")  # a list of numbers stands on one line
+_DIGITS = 10  # significant; the last ones of a double differ from machine to machine
+
+
+def results_json(job: Job, results: JobResults) -> bytes:
+    """The file's bytes: the same for the same results."""
+    text = json.dumps(results_data(job, results), indent=1, ensure_ascii=False, allow_nan=False)
+    one_line = _NUMBERS.sub(lambda match: " ".join(match.group(0).split()), text)
+    return (one_line + "\n").encode()
+
+
+def results_data(job: Job, results: JobResults) -> rows.Results:
+    """Everything that stands in the file, as plain data."""
+    findings = [_finding_row(finding, results, job.units) for finding in results.findings]
+    named = [finding.source for finding in results.findings]
+    named += [assumption.source for assumption in results.assumptions]
+    return {
+        "job": _job_part(job, results),
+        "rail": None if results.rail is None else _rail_part(results.rail),
+        "body": None if results.body is None else _body_part(results.body),
+        "oil": None if results.oil is None else _oil_part(results.oil),
+        "motion": None,
+        "suction": None,
+        "kit": None if results.kit is None else _kit_part(results.kit, job.kit),
+        "weld": None,
+        "proof": None,
+        "findings": findings,
+        "sources": {
+            name: {"title": sources()[name].title, "how": sources()[name].how}
+            for name in sorted(set(named))
+            if name in sources()
+        },
+        "versions": {"schema": SCHEMA, **dict(results.versions)},
+    }
+
+
+def has_cut_files(results: JobResults) -> bool:
+    """A kit that its own rebuild refused, or that was never made, gives the cutter nothing."""
+    return results.kit is not None and not results.kit.rebuild.refused
+
+
+def _job_part(job: Job, results: JobResults) -> rows.JobPart:
+    attitude = job.placement.attitude
+    return {
+        "name": job.name,
+        "units": job.units,
+        "paper": job.paper,
+        "turned_left_deg": _deg(attitude.turned_left),
+        "nose_up_deg": _deg(attitude.nose_up),
+        "lean_right_deg": _deg(attitude.lean_right),
+        "datum_height_mm": _mm_or_none(job.placement.datum_height),
+        "shop": job.shop.name,
+        "files": [
+            {"file": name, "sha256": hashlib.sha256(content).hexdigest()} for name, content in job.texts
+        ],
+        "assumptions": [
+            {
+                "key": assumption.key,
+                "says": assumption_words(assumption, job.units),
+                "source": assumption.source,
+            }
+            for assumption in results.assumptions
+        ],
+        "verdict": worst([finding.verdict for finding in results.findings]).value,
+        "cut_files": has_cut_files(results),
+    }
+
+
+def _rail_part(rail: RailResult) -> rows.RailPart:
+    return {
+        "holes": _hole_rows(rail),
+        "covariance_mm2": []
+        if rail.pattern is None
+        else [[_number(value * 1e6) for value in row] for row in rail.pattern.covariance],
+        "readings": [
+            {
+                "line": check.reading.line,
+                "kind": check.reading.kind,
+                "a": check.reading.a,
+                "b": check.reading.b,
+                "with_hole": check.reading.with_hole,
+                "value_mm": _mm(check.reading.value),
+                "u95_mm": _mm(COVERAGE_95 * check.reading.u),
+                "tool": check.reading.tool,
+                "computed_mm": _mm(check.computed),
+                "residual_mm": _mm(check.residual),
+                "redundancy": _number_or_none(check.redundancy),
+                "normalised": _number_or_none(check.normalised),
+                "least_visible_error_mm": _mm_or_none(check.least_visible_error),
+                "set_aside": check.set_aside,
+                "should_have_been_mm": _mm_or_none(check.should_have_been),
+                "should_have_been_u95_mm": None
+                if check.should_have_been_u is None
+                else _mm_or_none(COVERAGE_95 * check.should_have_been_u),
+            }
+            for check in rail.checks
+        ],
+        "redundancy": rail.redundancy,
+        "fit": _number_or_none(rail.fit),
+        "fit_range": None if rail.fit_range is None else [_number(value) for value in rail.fit_range],
+        "s0": _number_or_none(rail.s0),
+        "covariance_factor": _number(rail.covariance_factor),
+        "bolts": [
+            {
+                "hole": bolt.hole,
+                "thread": bolt.thread,
+                "is_stud": bolt.is_stud,
+                "old_length_mm": _mm_or_none(bolt.old_length),
+                "old_engagement_mm": _mm_or_none(bolt.old_engagement),
+                "clamped_mm": _mm(bolt.clamped),
+                "needed_engagement_mm": _mm(bolt.needed_engagement),
+                "new_length_mm": _mm_or_none(bolt.new_length),
+                "new_engagement_mm": _mm_or_none(bolt.new_engagement),
+                "bottom_clearance_mm": _mm_or_none(bolt.bottom_clearance),
+            }
+            for bolt in rail.bolts
+        ],
+        "cannot": [{"what": what, "cure": cure} for what, cure in rail.cannot],
+    }
+
+
+def _hole_rows(rail: RailResult) -> list[rows.HoleRow]:
+    pattern = rail.pattern
+    if pattern is None:
+        return []
+    out: list[rows.HoleRow] = []
+    for k, name in enumerate(pattern.names):
+        floating, fixed = hole_off_by(pattern, k), hole_off_by(pattern, k, floating=False)
+        edge, fastener = pattern.edge_diameters[k], pattern.fasteners[k]
+        out.append(
+            {
+                "name": name,
+                "kind": fastener.kind,
+                "thread": fastener.thread,
+                "land": pattern.land_of_hole[k],
+                "x_mm": _mm(pattern.xy[k, 0]),
+                "y_mm": _mm(pattern.xy[k, 1]),
+                "off_by_long_mm": _mm(floating.long),
+                "off_by_short_mm": _mm(floating.short),
+                "off_by_turn_deg": _deg(floating.turn),
+                "off_from_datum_long_mm": _mm(fixed.long),
+                "edge_diameter_mm": None if edge is None else _mm_or_none(edge.value),
+                "edge_diameter_u95_mm": None if edge is None else _mm_or_none(edge.u95),
+            }
+        )
+    return out
+
+
+def _body_part(body: PanBody) -> rows.BodyPart:
+    cavity = body.cavity
+    names = {} if cavity is None else {face.index: face.name for face in cavity.faces}
+    return {
+        "volume_l": None if cavity is None else _number_or_none(cavity.volume * 1e3),
+        "vertices_mm": [] if cavity is None else [_point(vertex) for vertex in cavity.vertices],
+        "faces": []
+        if cavity is None
+        else [
+            {
+                "name": face.name,
+                "role": face.role,
+                "lump": face.lump,
+                "normal": [_number(value) for value in face.plane.normal],
+                "offset_mm": _mm(face.plane.offset),
+                "area_mm2": _number(face.area * 1e6),
+                "loops": [[int(vertex) for vertex in loop] for loop in face.loops],
+            }
+            for face in cavity.faces
+        ],
+        "edges": []
+        if cavity is None
+        else [
+            {
+                "face_a": names[edge.face_a],
+                "face_b": names[edge.face_b],
+                "start": int(edge.start),
+                "end": int(edge.end),
+                "length_mm": _mm(edge.length),
+                "corner_angle_deg": _deg(edge.corner_angle),
+                "is_inward": bool(edge.is_inward),
+            }
+            for edge in cavity.edges
+        ],
+        "lumps": []
+        if cavity is None
+        else [{"lump": name, "volume_l": _number(volume * 1e3)} for name, volume in cavity.lump_volumes],
+        "too_small": [
+            {
+                "rule": breach.rule,
+                "where": breach.where,
+                "value": _number(breach.value),
+                "limit": _number(breach.limit),
+                "unit": breach.unit,
+                "place_mm": _point(breach.place),
+                "cure": breach.cure,
+            }
+            for breach in body.gate
+        ],
+        "cannot": [{"what": what, "cure": cure} for what, cure in body.trouble],
+    }
+
+
+def _oil_part(oil: OilResult) -> rows.OilPart:
+    return {
+        "capacity_l": _number(oil.capacity_to_rail * 1e3),
+        "whole_volume_l": _number(oil.whole_volume * 1e3),
+        "level_full_mm": _mm_or_none(oil.level_full),
+        "level_low_mm": _mm_or_none(oil.level_low),
+        "level_running_mm": _mm_or_none(oil.level_running),
+        "level_poured_mm": _mm_or_none(oil.level_poured),
+        "level_rail_mm": _mm_or_none(oil.level_rail),
+        "level_deepest_mm": _mm_or_none(oil.level_deepest),
+        "volume_full_l": _litre_or_none(oil.volume_full),
+        "volume_low_l": _litre_or_none(oil.volume_low),
+        "hold_up_least_l": None if oil.hold_up is None else _litre_or_none(oil.hold_up.hold_up_least),
+        "hold_up_most_l": None if oil.hold_up is None else _litre_or_none(oil.hold_up.hold_up_most),
+        "mouth_cover_mm": _mm_or_none(oil.mouth_cover),
+        "balance_l": _litre_or_none(oil.balance_gap),
+        "stick_mm_per_l": _number_or_none(oil.stick_mm_per_litre),  # m per m3 is mm per litre
+        "marks": [
+            {
+                "name": mark.name,
+                "volume_l": _number(mark.volume * 1e3),
+                "from_stop_mm": _mm_or_none(mark.from_stop),
+                "from_tip_mm": _mm_or_none(mark.from_tip),
+                "trouble": mark.trouble,
+            }
+            for mark in oil.marks
+        ],
+        "table": [
+            {
+                "depth_mm": _mm(row.depth_at_deepest),
+                "below_rail_mm": _mm(row.below_rail),
+                "volume_l": _number(row.volume * 1e3),
+            }
+            for row in oil.table
+        ],
+    }
+
+
+def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
+    rebuild = kit.rebuild
+    parts: list[rows.PartRow] = []
+    for part, file in zip(kit.parts, cut_file_names(kit.parts), strict=True):
+        length, width = part_size(part)
+        parts.append(
+            {
+                "name": part.name,
+                "file": None if rebuild.refused else f"cut/{file}",
+                "material": part.material,
+                "thickness_mm": _mm(part.thickness),
+                "quantity": part.quantity,
+                "length_mm": _mm(length),
+                "width_mm": _mm(width),
+                "mass_kg": _number(part_mass(part, inputs)),
+                "holes": [
+                    {
+                        "name": hole.label,
+                        "x_mm": _mm(hole.x),
+                        "y_mm": _mm(hole.y),
+                        "diameter_mm": _mm(hole.diameter),
+                    }
+                    for hole in part.holes
+                ],
+                "origin_mm": _point(part.frame.origin),
+                "x_axis": [_number(value) for value in part.frame.x_axis],
+                "y_axis": [_number(value) for value in part.frame.y_axis],
+                "note": part.note,
+            }
+        )
+    return {
+        "parts": parts,
+        "joints": [
+            {
+                "part_a": joint.part_a,
+                "part_b": joint.part_b,
+                "kind": joint.kind,
+                "corner_angle_deg": _deg(joint.corner_angle),
+                "length_mm": _mm(joint.length),
+                "groove_angle_deg": None if joint.groove_angle is None else _deg(joint.groove_angle),
+                "fill_area_mm2": None if joint.fill_area is None else _number(joint.fill_area * 1e6),
+                "start_mm": _point(joint.start),
+                "end_mm": _point(joint.end),
+            }
+            for joint in kit.joints
+        ],
+        "rebuild": {
+            "worst_gap_mm": _mm_or_none(rebuild.worst_gap),
+            "overlap_mm3": _number_or_none(rebuild.overlap * 1e9),
+            "intrusion_mm3": _number_or_none(rebuild.intrusion * 1e9),
+            "rays": rebuild.rays,
+            "escapes": rebuild.escapes,
+            "refused": rebuild.refused,
+            "why": rebuild.why,
+            "gaps": [
+                {
+                    "kind": gap.kind,
+                    "where": gap.where,
+                    "size": _number(gap.size * (1e9 if gap.kind in _VOLUMES else 1e3)),
+                    "limit": _number(gap.limit * (1e9 if gap.kind in _VOLUMES else 1e3)),
+                    "unit": "mm3" if gap.kind in _VOLUMES else "mm",
+                    "place_mm": _point(gap.place),
+                }
+                for gap in rebuild.gaps
+            ],
+        },
+        "flange_holes": [
+            {
+                "hole": hole.hole,
+                "diameter_mm": _mm(hole.diameter),
+                "standard_clearance_mm": _mm(hole.standard_clearance),
+                "from_measuring_mm": _mm(hole.from_measuring),
+                "from_cutter_mm": _mm(hole.from_cutter),
+                "from_heat_mm": _mm(hole.from_heat),
+                "needed_mm": _mm(hole.needed),
+            }
+            for hole in kit.flange_holes
+        ],
+        "anchor_mm": [_mm(value) for value in kit.anchor],
+        "mass_kg": _number(kit.mass),
+        "weld_length_mm": _mm(kit.weld_length),
+    }
+
+
+_VOLUMES = ("overlap", "intrusion")
+
+
+def _finding_row(finding: Finding, results: JobResults, units: UnitSystem) -> rows.FindingRow:
+    said = finding_words(finding, units)
+    unit = printed_unit(finding.kind, finding.unit, "mm")
+    return {
+        "code": finding.code,
+        "verdict": finding.verdict.value,
+        "where": finding.where,
+        "says": said.says,
+        "value": None if finding.value is None else _number_or_none(unit.number(finding.value)),
+        "limit": None if finding.limit is None else _number_or_none(unit.number(finding.limit)),
+        "unit": unit.label,
+        "u95": None if finding.u95 is None else _number_or_none(unit.spread(finding.u95)),
+        "how_sure": said.how_sure,
+        "do": said.do,
+        "source": finding.source,
+        "place_mm": None if finding.place is None else _point(finding.place),
+        "cautions": [caution(key) for key in finding.cautions],
+        "proposals": [
+            {
+                "key": proposal.target,
+                "value": proposal.value,
+                "says": proposal_words(proposal, units),
+            }
+            for proposal in results.proposals
+            if proposal.code == finding.code
+        ],
+    }
+
+
+def _number(value: Any) -> float:
+    """A finite number to ten significant digits; a number that is not one is a fault upstream."""
+    number = float(value)
+    if not math.isfinite(number):
+        raise ValueError("a result that must be a number is none")
+    return float(f"{number:.{_DIGITS}g}") + 0.0
+
+
+def _number_or_none(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else _number(value)
+
+
+def _mm(value: Any) -> float:
+    return _number(float(value) * 1e3)
+
+
+def _mm_or_none(value: float | None) -> float | None:
+    return None if value is None else _number_or_none(float(value) * 1e3)
+
+
+def _litre_or_none(value: float | None) -> float | None:
+    return None if value is None else _number_or_none(value * 1e3)
+
+
+def _deg(value: float) -> float:
+    return _number(math.degrees(value))
+
+
+def _point(values: Iterable[Any]) -> list[float]:
+    return [_mm(value) for value in values]

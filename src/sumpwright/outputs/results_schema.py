@@ -1,0 +1,379 @@
+"""What stands in ``results.json``, key by key: the schema and the words that explain it.
+
+Keys carry their unit (``level_mm``, ``capacity_l``); numbers are metric whatever the
+user reads; nothing is NaN: what is not known is null. ``docs/results.md`` and
+``docs/results.schema.json`` are made from these types.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, TypeAdapter
+from typing_extensions import TypedDict
+
+from sumpwright.outputs.results_file import SCHEMA
+
+
+def _says(words: str) -> Any:
+    return Field(description=words)
+
+
+Number = float | None
+Text = str
+Point = Annotated[list[float], Field(min_length=3, max_length=3)]
+VerdictWord = Literal["holds", "close", "fails", "cannot say"]
+
+
+class FileRow(TypedDict):
+    """One file that was read."""
+
+    file: Text
+    sha256: Annotated[Text, _says("of its bytes as read")]
+
+
+class AssumptionRow(TypedDict):
+    """A default that was taken because the job does not say."""
+
+    key: Annotated[Text, _says("job-file key that would replace it")]
+    says: Text
+    source: Text
+
+
+class JobPart(TypedDict):
+    """The job as it was read."""
+
+    name: Text
+    units: Annotated[Literal["mm", "in"], _says("what the sentences are written in")]
+    paper: Literal["A4", "Letter"]
+    turned_left_deg: float
+    nose_up_deg: float
+    lean_right_deg: float
+    datum_height_mm: Annotated[Number, _says("datum hole above level ground; null where not given")]
+    shop: Text
+    files: list[FileRow]
+    assumptions: list[AssumptionRow]
+    verdict: Annotated[VerdictWord, _says("the worst of all findings")]
+    cut_files: Annotated[bool, _says("false where the kit was refused or not made, so no cut file exists")]
+
+
+class HoleRow(TypedDict):
+    """One rail hole; the ellipse holds the true centre 95 times of 100."""
+
+    name: Text
+    kind: Literal["bolt", "stud", "dowel"]
+    thread: Text | None
+    land: Text
+    x_mm: Annotated[float, _says("towards the front of the engine")]
+    y_mm: Annotated[float, _says("towards the engine's left")]
+    off_by_long_mm: Annotated[float, _says("long half axis, whole pattern free to float")]
+    off_by_short_mm: float
+    off_by_turn_deg: Annotated[float, _says("of the long axis, from the front towards the engine's left")]
+    off_from_datum_long_mm: Annotated[float, _says("long half axis, datum hole and bearing fixed")]
+    edge_diameter_mm: Number
+    edge_diameter_u95_mm: Number
+
+
+class ReadingRow(TypedDict):
+    """One line of the readings file after the adjustment."""
+
+    line: int
+    kind: Text
+    a: Text
+    b: Text | None
+    with_hole: Text | None
+    value_mm: float
+    u95_mm: float
+    tool: Text
+    computed_mm: float
+    residual_mm: Annotated[float, _says("computed less read")]
+    redundancy: Annotated[Number, _says("0: nothing checks this reading; 1: the others check it fully")]
+    normalised: Annotated[Number, _says("residual against its own spread; null where nothing checks it")]
+    least_visible_error_mm: Number
+    set_aside: Annotated[bool, _says("named as bad and left out")]
+    should_have_been_mm: Number
+    should_have_been_u95_mm: Number
+
+
+class BoltRow(TypedDict):
+    """New bolt or stud at one hole."""
+
+    hole: Text
+    thread: Text
+    is_stud: bool
+    old_length_mm: Number
+    old_engagement_mm: Number
+    clamped_mm: Annotated[float, _says("flange, washer and seal film")]
+    needed_engagement_mm: float
+    new_length_mm: Annotated[Number, _says("null: no length on the shop's list fits")]
+    new_engagement_mm: Number
+    bottom_clearance_mm: Annotated[Number, _says("null: the hole's depth is not given")]
+
+
+class Lack(TypedDict):
+    """What is missing or wrong, and what would cure it."""
+
+    what: Text
+    cure: Text
+
+
+class RailPart(TypedDict):
+    """The hole pattern."""
+
+    holes: Annotated[list[HoleRow], _says("ring order; empty where the readings cannot be solved")]
+    covariance_mm2: Annotated[list[list[float]], _says("x1 y1 x2 y2 ..., datum hole and bearing fixed")]
+    readings: list[ReadingRow]
+    redundancy: int
+    fit: Annotated[Number, _says("weighted sum of squared residuals of what was kept")]
+    fit_range: Annotated[list[float] | None, _says("2.5 % and 97.5 % points of chi-square")]
+    s0: Number
+    covariance_factor: Annotated[float, _says("by which the stated covariances were multiplied")]
+    bolts: list[BoltRow]
+    cannot: list[Lack]
+
+
+class FaceRow(TypedDict):
+    """One plane face of the oil side: normal . p = offset, normal out of the oil."""
+
+    name: Text
+    role: Literal["wall", "floor", "roof", "rail"]
+    lump: Text
+    normal: Point
+    offset_mm: float
+    area_mm2: float
+    loops: Annotated[list[list[int]], _says("rows of vertices_mm; first the outline, then holes")]
+
+
+class EdgeRow(TypedDict):
+    """One straight edge between two faces."""
+
+    face_a: Text
+    face_b: Text
+    start: int
+    end: int
+    length_mm: float
+    corner_angle_deg: Annotated[float, _says("inside the oil; above 180 at an inward corner")]
+    is_inward: bool
+
+
+class VolumeRow(TypedDict):
+    """What one lump adds, or cuts (negative)."""
+
+    lump: Text
+    volume_l: float
+
+
+class PlaceRow(TypedDict):
+    """A place where a rule is broken."""
+
+    rule: Text
+    where: Text
+    value: float
+    limit: float
+    unit: Annotated[Text, _says("of value and limit, base SI")]
+    place_mm: Point
+    cure: Text
+
+
+class BodyPart(TypedDict):
+    """The oil-side shape."""
+
+    volume_l: Annotated[Number, _says("all space below the rail plane")]
+    vertices_mm: list[Point]
+    faces: list[FaceRow]
+    edges: list[EdgeRow]
+    lumps: list[VolumeRow]
+    too_small: Annotated[list[PlaceRow], _says("places too small or too sharp for this sheet")]
+    cannot: list[Lack]
+
+
+class MarkRow(TypedDict):
+    """A mark on the dipstick."""
+
+    name: Text
+    volume_l: float
+    from_stop_mm: Annotated[Number, _says("along the stick from its shoulder; null: cannot be read")]
+    from_tip_mm: Number
+    trouble: Text
+
+
+class LevelTableRow(TypedDict):
+    """Oil at one level, standing attitude."""
+
+    depth_mm: Annotated[float, _says("at the deepest place")]
+    below_rail_mm: Annotated[float, _says("surface below the lowest point of the rail opening")]
+    volume_l: float
+
+
+class OilPart(TypedDict):
+    """Levels are heights along the vehicle's up direction, counted from the datum hole."""
+
+    capacity_l: Annotated[float, _says("level oil at the standing attitude, first touch of the rail")]
+    whole_volume_l: float
+    level_full_mm: Number
+    level_low_mm: Number
+    level_running_mm: Number
+    level_poured_mm: Number
+    level_rail_mm: Annotated[Number, _says("lowest point of the rail opening")]
+    level_deepest_mm: Number
+    volume_full_l: Number
+    volume_low_l: Number
+    hold_up_least_l: Number
+    hold_up_most_l: Number
+    mouth_cover_mm: Annotated[Number, _says("oil over the pickup mouth at the lowest running level")]
+    balance_l: Annotated[Number, _says("capacity less the old pan's")]
+    stick_mm_per_l: Number
+    marks: list[MarkRow]
+    table: list[LevelTableRow]
+
+
+class CutHoleRow(TypedDict):
+    """One round hole of a part, in the part's own axes."""
+
+    name: Text
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+
+
+class PartRow(TypedDict):
+    """One flat part."""
+
+    name: Text
+    file: Annotated[Text | None, _says("null where no cut file was written")]
+    material: Text
+    thickness_mm: float
+    quantity: int
+    length_mm: float
+    width_mm: float
+    mass_kg: float
+    holes: list[CutHoleRow]
+    origin_mm: Annotated[Point, _says("of the drawing, in the engine frame")]
+    x_axis: Point
+    y_axis: Point
+    note: Text
+
+
+class JointRow(TypedDict):
+    """What happens along one edge."""
+
+    part_a: Text
+    part_b: Text
+    kind: Text
+    corner_angle_deg: float
+    length_mm: float
+    groove_angle_deg: Number
+    fill_area_mm2: Annotated[Number, _says("of weld metal, filled flat")]
+    start_mm: Point
+    end_mm: Point
+
+
+class FlangeHoleRow(TypedDict):
+    """One flange hole and what its radial clearance is made of."""
+
+    hole: Text
+    diameter_mm: float
+    standard_clearance_mm: float
+    from_measuring_mm: float
+    from_cutter_mm: float
+    from_heat_mm: float
+    needed_mm: float
+
+
+class GapRow(TypedDict):
+    """A place where the rebuilt kit does not close or collides."""
+
+    kind: Text
+    where: Text
+    size: float
+    limit: float
+    unit: Annotated[Text, _says("mm, or mm3 where two parts share metal or reach into the oil")]
+    place_mm: Point
+
+
+class RebuildPart(TypedDict):
+    """The kit built up again from its flats and measured."""
+
+    worst_gap_mm: Number
+    overlap_mm3: Number
+    intrusion_mm3: Number
+    rays: int
+    escapes: int
+    refused: bool
+    why: Text
+    gaps: list[GapRow]
+
+
+class KitPart(TypedDict):
+    """The flat parts."""
+
+    parts: list[PartRow]
+    joints: list[JointRow]
+    rebuild: RebuildPart
+    flange_holes: list[FlangeHoleRow]
+    anchor_mm: Annotated[list[float], _says("x, y of the point from which the flange grows when hot")]
+    mass_kg: float
+    weld_length_mm: float
+
+
+class ProposalRow(TypedDict):
+    """A change to the job that would help."""
+
+    key: Text
+    value: Text
+    says: Text
+
+
+class FindingRow(TypedDict):
+    """One verdict. The sentences are those of the sheet and the screen."""
+
+    code: Text
+    verdict: VerdictWord
+    where: Text
+    says: Text
+    value: Number
+    limit: Number
+    unit: Annotated[Text, _says("of value, limit and u95")]
+    u95: Annotated[Number, _says("half width of the 95 % interval; null: not known, how_sure says why")]
+    how_sure: Text
+    do: Text
+    source: Annotated[Text, _says("a key of sources, or words")]
+    place_mm: Annotated[list[float] | None, _says("engine frame")]
+    cautions: list[Text]
+    proposals: list[ProposalRow]
+
+
+class SourceRow(TypedDict):
+    """One entry of the bibliography that a finding or assumption names."""
+
+    title: Text
+    how: Annotated[Text, _says("published, memory, practice, derived or user")]
+
+
+class Results(TypedDict):
+    """The whole file."""
+
+    job: JobPart
+    rail: RailPart | None
+    body: BodyPart | None
+    oil: OilPart | None
+    motion: Annotated[None, _says("not worked out by this version")]
+    suction: Annotated[None, _says("not worked out by this version")]
+    kit: KitPart | None
+    weld: Annotated[None, _says("not worked out by this version")]
+    proof: Annotated[None, _says("not worked out by this version")]
+    findings: Annotated[list[FindingRow], _says("in the order of the work")]
+    sources: dict[str, SourceRow]
+    versions: Annotated[dict[str, str], _says("schema, this program, and what its numbers rest on")]
+
+
+def json_schema() -> dict[str, Any]:
+    """The JSON schema (draft 2020-12); no key may be missing and none may be added."""
+    schema = TypeAdapter(Results).json_schema()
+    for described in (schema, *schema.get("$defs", {}).values()):
+        described.pop("title", None)
+        for value in described.get("properties", {}).values():
+            value.pop("title", None)
+        if described.get("type") == "object" and "properties" in described:
+            described["additionalProperties"] = False
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA, **schema}
