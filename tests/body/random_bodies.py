@@ -182,10 +182,7 @@ def near_real_body(seed: int) -> tuple[BodyInputs, HolePattern]:
             [[at - width / 2, -0.4], [at + width / 2, -0.4], [at + width / 2, roof], [at - width / 2, roof]]
         )
         across = float(rng.uniform(0.3, 0.5)) * wide
-        if rng.uniform() < 0.5:
-            reach = (-1.0, y0 + across)
-        else:
-            reach = (y1 - across, 1.0)
+        reach = (-1.0, y0 + across) if rng.uniform() < 0.5 else (y1 - across, 1.0)
         lumps.append(
             Lump(
                 "notch", False, "side", frozen_array(profile), None, across_from=reach[0], across_to=reach[1]

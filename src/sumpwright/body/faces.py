@@ -49,6 +49,31 @@ def _neighbours(triangles: IntArray) -> dict[tuple[int, int], int]:
     return owner
 
 
+def _is_closed_and_simple(triangles: IntArray, owner: dict[tuple[int, int], int]) -> bool:
+    """Whether two triangles meet in every edge and one closed fan of them in every point."""
+    if len(triangles) == 0 or len(owner) != 3 * len(triangles):
+        return False
+    around: dict[int, int] = {}
+    spoke: dict[int, tuple[int, int]] = {}
+    for a, b in owner:
+        if (b, a) not in owner:
+            return False
+        around[a] = around.get(a, 0) + 1
+        spoke[a] = (a, b)
+    rows = triangles.tolist()
+    for point, first in spoke.items():
+        turned, edge = 0, first
+        while True:
+            row = rows[owner[edge]]
+            edge = (point, row[(row.index(point) + 2) % 3])
+            turned += 1
+            if edge == first or turned > around[point]:
+                break
+        if turned != around[point]:
+            return False
+    return True
+
+
 def _flood(triangles: IntArray, plane: IntArray, owner: dict[tuple[int, int], int]) -> IntArray:
     """Number of the connected same-plane stretch of each triangle."""
     stretch = np.full(len(triangles), -1, dtype=np.int64)
@@ -157,7 +182,7 @@ def exact_cavity(
             ("a lump reaches beyond every sensible size", "check the lumps for a slipped decimal point"),
         )
     owner = _neighbours(mesh.triangles)
-    if len(owner) != 3 * len(mesh.triangles):
+    if not _is_closed_and_simple(mesh.triangles, owner):
         return None, (TOUCHING,)
     stretch = _flood(mesh.triangles, mesh.plane, owner)
     count = int(stretch.max()) + 1
@@ -209,9 +234,7 @@ def exact_cavity(
         face_loops[face].append(kept)
     lump_of = _lump_of_face(mesh, stretch, count, np.linalg.norm(area_vectors, axis=1))
     return (
-        _assemble(
-            vertices, face_loops, normals, offsets, plane_of, lump_of, lumps, changes, mesh.volume
-        ),
+        _assemble(vertices, face_loops, normals, offsets, plane_of, lump_of, lumps, changes, mesh.volume),
         tuple(dict.fromkeys(troubles)),
     )
 

@@ -104,7 +104,7 @@ def _refit(rough: FloatArray, pieces: list[_Piece]) -> Outline:
         if piece >= 0 and (not runs or runs[-1][0] != piece):
             runs.append((piece, k))
     if len(runs) > 1 and runs[0][0] == runs[-1][0]:
-        runs = runs[1:-1] + [runs[-1]]
+        runs = [*runs[1:-1], runs[-1]]
     corners = [
         _junction(pieces[runs[k - 1][0]], pieces[runs[k][0]], rough[runs[k][1]]) for k in range(len(runs))
     ]

@@ -23,7 +23,10 @@ def parallel_floor(depth: Metre) -> Plane:
 
 
 def falling_floor(up: FloatArray, point: FloatArray, towards: FloatArray, fall: float) -> Plane:
-    """Floor through ``point`` that falls towards ``towards`` (3,) by ``fall`` (rise over run, level ground)."""
+    """Floor through ``point`` that falls towards ``towards`` (3,).
+
+    ``fall`` is rise over run in the vehicle, 0.02 for 2 mm in 100 mm.
+    """
     up = np.asarray(up, dtype=np.float64) / float(np.linalg.norm(up))
     away = np.asarray(towards, dtype=np.float64) - point
     run = away - (away @ up) * up

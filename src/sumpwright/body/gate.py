@@ -91,44 +91,58 @@ def _flat_loops(cavity: Cavity, face: Face) -> tuple[list[FloatArray], FloatArra
 
 
 def _narrow_faces(cavity: Cavity, least: Metre) -> list[GateBreach]:
-    """The closest pair of sides that are no neighbours, once for every stretch of such pairs."""
+    """Sides of one face that are no neighbours and yet too close, the worst place of each pair of faces."""
+    beyond = {}
+    for edge in cavity.edges:
+        beyond[edge.face_a, edge.start, edge.end] = cavity.faces[edge.face_b].name
+        beyond[edge.face_b, edge.end, edge.start] = cavity.faces[edge.face_a].name
     breaches = []
     for face in cavity.faces:
         loops, axes = _flat_loops(cavity, face)
-        found: list[tuple[float, FloatArray]] = []
-        sides = [
-            (start, end, points[start], points[end], k)
-            for k, points in enumerate(loops)
-            for start, end in [(i, (i + 1) % len(points)) for i in range(len(points))]
-        ]
-        for i, (a0, a1, pa, qa, ka) in enumerate(sides):
-            for b0, b1, pb, qb, kb in sides[i + 1 :]:
-                if ka == kb and len({a0, a1, b0, b1}) < 4:
-                    continue
-                if _apart_at_least(pa, qa, pb, qb, least):
+        worst: dict[tuple[str, ...], tuple[float, float, FloatArray]] = {}
+        sides = [(k, i, (i + 1) % len(points)) for k, points in enumerate(loops) for i in range(len(points))]
+        for n, (ka, a0, a1) in enumerate(sides):
+            pa, qa = loops[ka][a0], loops[ka][a1]
+            for kb, b0, b1 in sides[n + 1 :]:
+                pb, qb = loops[kb][b0], loops[kb][b1]
+                if (ka == kb and len({a0, a1, b0, b1}) < 4) or _apart_at_least(pa, qa, pb, qb, least):
                     continue
                 gap, at, other = segment_distance(pa, qa, pb, qb)
-                if gap < least and not _is_short_side_between(loops, ka, kb, a0, a1, b0, b1, gap):
-                    found.append((gap, 0.5 * (at + other)))
-        found.sort(key=lambda pair: (pair[0], *pair[1]))
+                if gap >= least or _is_short_side_between(loops, ka, kb, a0, a1, b0, b1, gap):
+                    continue
+                ends = ((ka, a0, a1), (kb, b0, b1))
+                pair = tuple(
+                    sorted(
+                        beyond.get((face.index, int(face.loops[k][i]), int(face.loops[k][j])), "?")
+                        for k, i, j in ends
+                    )
+                )
+                if pair not in worst or gap < worst[pair][0] - 1e-9:
+                    worst[pair] = gap, _crossing(qa - pa, qb - pb), 0.5 * (at + other)
         told: list[FloatArray] = []
-        for gap, middle in found:
-            if any(float(np.hypot(*(middle - other))) < 2.0 * least for other in told):
-                continue
+        for pair, (gap, _, middle) in sorted(
+            worst.items(), key=lambda item: (round(item[1][0], 9), round(item[1][1], 6), item[0])
+        ):
+            if any(float(np.hypot(*(middle - place))) < least for place in told):
+                continue  # the same narrow place, seen from a corner beside it
             told.append(middle)
-            place = axes @ middle + face.plane.offset * face.plane.normal
             breaches.append(
                 GateBreach(
                     "face",
-                    f"{face.name}: strip between two of its sides",
+                    f"strip of {face.name} between {pair[0]} and {pair[1]}",
                     gap,
                     least,
                     "m",
-                    _place(place),
+                    _place(axes @ middle + face.plane.offset * face.plane.normal),
                     "widen the strip, or make the lumps flush so that it goes away",
                 )
             )
     return breaches
+
+
+def _crossing(a: FloatArray, b: FloatArray) -> float:
+    """0 for parallel sides, 1 for square ones."""
+    return abs(float(a[0] * b[1] - a[1] * b[0])) / max(float(np.hypot(*a) * np.hypot(*b)), 1e-300)
 
 
 def _apart_at_least(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, least: Metre) -> bool:
@@ -149,7 +163,9 @@ def _is_short_side_between(
         return False
     points = loops[ka]
     for near, far in ((a1, b0), (b1, a0)):
-        if (near + 1) % len(points) == far and abs(float(np.hypot(*(points[near] - points[far]))) - gap) < 1e-9:
+        if (near + 1) % len(points) == far and abs(
+            float(np.hypot(*(points[near] - points[far]))) - gap
+        ) < 1e-9:
             return True
     return False
 
@@ -187,7 +203,7 @@ def _needle_corners(cavity: Cavity) -> list[GateBreach]:
                 breaches.append(
                     GateBreach(
                         "corner",
-                        f"{face.name}: needle corner",
+                        f"needle corner of {face.name}",
                         float(angles[k]),
                         LEAST_FACE_CORNER,
                         "rad",

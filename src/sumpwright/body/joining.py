@@ -7,12 +7,18 @@ from typing import Any
 
 import numpy as np
 
+from sumpwright.body.lumps import three_plane_points
+from sumpwright.body.slivers import without_slivers
 from sumpwright.body.snapping import RAIL, SharedPlanes, SnappedLump
 from sumpwright.geometry.solid_shapes import axes_in_plane
 from sumpwright.quantities.units import CubicMetre, FloatArray, IntArray, Metre
 
 FAR_PLANE = 1_000_000
 """Plane numbers from here on belong to the far sides of trimming prisms; none may show."""
+
+
+PRESSED = 0.125
+"""Share of the snapping distance by which a lump is pressed into what it butts against."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +56,28 @@ def _fill_loop(points: FloatArray, normal: FloatArray) -> IntArray:
     return np.asarray(manifold3d.triangulate([flat]), dtype=np.int64)
 
 
-def _lump_manifold(lump: SnappedLump, original: int) -> Any:
+def _pressed_points(
+    lump: SnappedLump, standing: set[tuple[int, bool]], press: Metre
+) -> tuple[FloatArray, set[tuple[int, bool]]]:
+    """Corners of a lump pressed a hair into what it butts against, and the sides it will show.
+
+    Faces that lie back to back (or a cut flush with the face it opens) agree only to
+    rounding; without the hair, zero-thick skins would stay between them.
+    """
+    solid = lump.solid
+    facing_up = np.einsum("ij,ij->i", solid.normals, lump.lead_normals) > 0.0
+    offsets = solid.offsets.copy()
+    shown: set[tuple[int, bool]] = set()
+    for face, (plane, up) in enumerate(zip(lump.plane_of_loop.tolist(), facing_up.tolist(), strict=True)):
+        shown.add((plane, up if solid.lump.adds else not up))
+        if (plane, not up if solid.lump.adds else up) in standing and plane != RAIL:
+            offsets[face] += press
+    if np.array_equal(offsets, solid.offsets):
+        return solid.points, shown
+    return three_plane_points(solid.normals, offsets, solid.corners), shown
+
+
+def _lump_manifold(lump: SnappedLump, points: FloatArray, original: int) -> Any:
     solid = lump.solid
     triangles: list[IntArray] = []
     planes: list[int] = []
@@ -59,10 +86,10 @@ def _lump_manifold(lump: SnappedLump, original: int) -> Any:
         if len(loop) == 4 and solid.kinds[face] == "wall":
             filled = np.array([[0, 1, 2], [0, 2, 3]])
         else:
-            filled = _fill_loop(solid.points[index], solid.normals[face])
+            filled = _fill_loop(points[index], solid.normals[face])
         triangles.append(index[filled])
         planes += [int(lump.plane_of_loop[face])] * len(filled)
-    return _manifold(solid.points, np.concatenate(triangles), np.array(planes), original)
+    return _manifold(points, np.concatenate(triangles), np.array(planes), original)
 
 
 _BOX_CORNERS = np.array([[x, y, z] for z in (0.0, 1.0) for y in (-1.0, 1.0) for x in (-1.0, 1.0)])
@@ -91,7 +118,7 @@ def _half_space(
 
 
 def join(
-    lumps: tuple[SnappedLump, ...], shared: SharedPlanes
+    lumps: tuple[SnappedLump, ...], shared: SharedPlanes, snap: Metre
 ) -> tuple[JoinedMesh | None, tuple[CubicMetre, ...]]:
     """Join and cut in order, below the rail plane; and what each lump added, in order."""
     import manifold3d
@@ -102,26 +129,36 @@ def join(
     centre, reach = 0.5 * (low + high), 4.0 * float(np.linalg.norm(high - low)) + 1.0
     rail_id = first + 2 * len(lumps)
     below_rail = _half_space(shared.normals[RAIL], 0.0, RAIL, centre, reach, rail_id)
-    joined = manifold3d.Manifold()
-    before = 0.0
-    changes: list[float] = []
-    lump_of_original = {rail_id: -1}
-    for k, lump in enumerate(lumps):
-        lump_of_original[first + 2 * k] = lump.solid.number
-        lump_of_original[first + 2 * k + 1] = lump.solid.number
-        body = _lump_manifold(lump, first + 2 * k)
+
+    def shape(lump: SnappedLump, points: FloatArray, original: int) -> Any:
+        body = _lump_manifold(lump, points, original)
         if lump.floor_trim is not None:
             normal, offset = shared.normals[lump.floor_trim], float(shared.offsets[lump.floor_trim])
             if normal[2] > 0.0:
                 normal, offset = -normal, -offset
-            body = body ^ _half_space(normal, offset, lump.floor_trim, centre, reach, first + 2 * k + 1)
+            body = body ^ _half_space(normal, offset, lump.floor_trim, centre, reach, original + 1)
+        if lump.solid.lump.adds and float(points[:, 2].max()) > 0.0:
+            body = body ^ below_rail
+        return body
+
+    joined = measured = manifold3d.Manifold()
+    before = 0.0
+    changes: list[float] = []
+    lump_of_original = {rail_id: -1}
+    standing: set[tuple[int, bool]] = set()
+    for k, lump in enumerate(lumps):
+        original = first + 2 * k
+        lump_of_original[original] = lump_of_original[original + 1] = lump.solid.number
+        pressed, shown = _pressed_points(lump, standing, PRESSED * snap)
+        standing |= shown
+        body = shape(lump, pressed, original)
+        # Volumes come from lumps that are not pressed: zero-thick skins hold no oil.
+        true_body = body if pressed is lump.solid.points else shape(lump, lump.solid.points, original)
         if lump.solid.lump.adds:
-            if float(lump.solid.points[:, 2].max()) > 0.0:
-                body = body ^ below_rail
-            joined = joined + body
+            joined, measured = joined + body, measured + true_body
         else:
-            joined = joined - body
-        after = float(joined.volume())
+            joined, measured = joined - body, measured - true_body
+        after = float(measured.volume())
         changes.append(after - before)
         before = after
     if joined.is_empty():
@@ -134,11 +171,14 @@ def join(
         lump_of_triangle[start:end] = lump_of_original[int(original)]
     pieces = joined.decompose()
     gap = min((float(a.min_gap(b, 0.01)) for k, a in enumerate(pieces) for b in pieces[:k]), default=0.01)
+    points = np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3]
+    planes = np.asarray(mesh.face_id, dtype=np.int64)
+    triangles, planes, lump_of_triangle = without_slivers(points, triangles, planes, lump_of_triangle, snap)
     return (
         JoinedMesh(
-            np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3],
+            points,
             triangles,
-            np.asarray(mesh.face_id, dtype=np.int64),
+            planes,
             lump_of_triangle,
             before,
             tuple(float(piece.volume()) for piece in pieces),

@@ -134,6 +134,11 @@ def _edge_normals(points: FloatArray) -> FloatArray:
     return normals / np.hypot(normals[:, 0], normals[:, 1])[:, None]
 
 
+def _walls(count: int) -> tuple[PlaneKind, ...]:
+    kind: PlaneKind = "wall"
+    return (kind,) * count
+
+
 def _build_side(
     lump: Lump, number: int, points: FloatArray, names: tuple[int, ...], snap: Metre
 ) -> LumpSolid | LumpTrouble:
@@ -159,7 +164,7 @@ def _build_side(
         names,
         normals,
         offsets,
-        ("wall",) * n + ("end", "end"),
+        (*_walls(n), "end", "end"),
         corners,
         (*walls, right_end, left_end),
         three_plane_points(normals, offsets, corners),
@@ -205,7 +210,8 @@ def _build_plan(
     upper = floor_z(points)
     if (upper >= lump.top - snap).all():
         return LumpTrouble(
-            f"the floor of {_say(lump)} lies above its top" + (", above the rail" if lump.top >= -snap else ""),
+            f"the floor of {_say(lump)} lies above its top"
+            + (", above the rail" if lump.top >= -snap else ""),
             "give a depth below the rail as a positive number, or lower the floor",
         )
     trimmed = None
@@ -264,7 +270,7 @@ def _build_plan(
         names,
         normals,
         offsets,
-        ("wall",) * n + ("top", "floor"),
+        (*_walls(n), "top", "floor"),
         corners,
         (*walls, top_loop, floor_loop),
         solved,

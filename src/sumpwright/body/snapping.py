@@ -32,6 +32,7 @@ class SnappedLump:
 
     solid: LumpSolid
     plane_of_loop: IntArray  # (p,) number of the shared plane
+    lead_normals: FloatArray  # (p, 3) the shared plane's own normal
     floor_trim: int | None  # shared plane of a floor that cuts through the top
 
 
@@ -63,7 +64,13 @@ def share_planes(
         solid = solids[at]
         normal, offset = solid.normals[face], float(solid.offsets[face])
         number[at, face] = _join(
-            normals, offsets, normal, offset, solid.points[list(solid.loops[face])], snap_distance, least_cosine
+            normals,
+            offsets,
+            normal,
+            offset,
+            solid.points[list(solid.loops[face])],
+            snap_distance,
+            least_cosine,
         )
     trims: list[int | None] = []
     for solid in solids:
@@ -95,7 +102,7 @@ def share_planes(
             offsets=new_offsets,
             points=three_plane_points(new_normals, new_offsets, solid.corners),
         )
-        snapped.append(SnappedLump(moved, plane, trims[at]))
+        snapped.append(SnappedLump(moved, plane, shared.normals[plane], trims[at]))
     return shared, tuple(snapped), tuple(merged)
 
 

@@ -64,7 +64,7 @@ def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
             break
         for at, corner in merged:
             lumps[at] = _without_corner(lumps[at], built[at], corner)
-    mesh, changes = join(snapped, shared)
+    mesh, changes = join(snapped, shared, inputs.snap_distance)
     if mesh is None:
         return None, (
             *trouble,
@@ -85,9 +85,15 @@ def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
     for lump, change in zip(inputs.lumps, changes, strict=True):
         if abs(change) < NOTHING:
             trouble.append(
-                (f"lump '{lump.name}' adds nothing: it lies wholly inside the others", "make it larger or leave it out")
+                (
+                    f"lump '{lump.name}' adds nothing: it lies wholly inside the others",
+                    "make it larger or leave it out",
+                )
                 if lump.adds
-                else (f"lump '{lump.name}' cuts nothing: it lies beside the others", "move it, or leave it out")
+                else (
+                    f"lump '{lump.name}' cuts nothing: it lies beside the others",
+                    "move it, or leave it out",
+                )
             )
     return cavity, tuple(trouble)
 
