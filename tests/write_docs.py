@@ -18,12 +18,12 @@ from tests.outputs import results_page as results
 
 def main(quick: bool) -> int:
     """0 when every page is written."""
-    from sumpwright.job import job_file_page
+    from sumpwright.job import describe
 
     FINDINGS.write_text(findings_page(), "utf-8")
     results.PAGE.write_text(results.results_page(), "utf-8")
     results.SCHEMA_FILE.write_text(results.schema_text(), "utf-8")
-    (DOCS / "job-file.md").write_text(job_file_page(), "utf-8")
+    (DOCS / "job-file.md").write_text(describe(), "utf-8")
     if not quick:
         run = subprocess.run(
             [sys.executable, "-m", "pytest", "-n", "0", "--measure-evidence", str(MEASURED)],

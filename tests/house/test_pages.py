@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from sumpwright.cli.commands import COMMANDS, app
-from sumpwright.job import job_file_page
+from sumpwright.job import describe
 from tests.house.evidence_page import PAGE, evidence_page, measured
 from tests.house.findings_page import PAGE as FINDINGS
 from tests.house.findings_page import findings_page
@@ -54,8 +54,8 @@ def test_the_list_of_findings_is_fresh():
     assert FINDINGS.read_text("utf-8") == findings_page(), STALE
 
 
-def test_the_job_file_page_is_fresh():
-    assert read("docs/job-file.md") == job_file_page(), STALE
+def test_the_describe_is_fresh():
+    assert read("docs/job-file.md") == describe(), STALE
 
 
 def test_the_evidence_page_is_fresh():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from importlib import metadata
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import App, CycloptsError, Parameter
 from cyclopts.exceptions import (
@@ -16,6 +16,9 @@ from cyclopts.exceptions import (
 )
 
 from sumpwright.cli.progress import Display
+
+if TYPE_CHECKING:
+    from sumpwright.flow import StageName
 
 COMMANDS = ("new", "rail", "check", "pack")
 
@@ -47,9 +50,9 @@ def new(
     The files are those of the example, and pack as they stand. Change them to your pan bit
     by bit, and run 'check' after each change.
     """
-    from sumpwright.job import lay_out_job
+    from sumpwright.job import lay_out
 
-    written = lay_out_job(folder, like)
+    written = lay_out(folder, like)
     print(f"Laid out {folder} like {like}:")
     for path in written:
         print(f"  {path.name}")
@@ -105,7 +108,7 @@ def pack(
     return exit_status(results.findings)
 
 
-def _show(path: Path, stages: tuple[str, ...] | None) -> int:
+def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:
     """Run the stages and print the findings."""
     from sumpwright.flow import ALL_STAGES, exit_status, run
     from sumpwright.job import read_job

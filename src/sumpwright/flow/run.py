@@ -124,7 +124,7 @@ class Lack:
     """What a stage would need and does not have."""
 
     what: str
-    cure: str
+    section: str  # whose findings say what would cure it
 
 
 def _what_is_missing(stage: Stage, results: dict[StageName, Any]) -> Lack | None:
@@ -132,27 +132,24 @@ def _what_is_missing(stage: Stage, results: dict[StageName, Any]) -> Lack | None
     rail: RailResult | None = results.get("rail")
     if "rail" in stage.needs and (rail is None or rail.pattern is None):
         reasons = () if rail is None else rail.cannot
-        return Lack(
-            "the holes of the rail could not be placed" + _because(reasons),
-            _cures(reasons) or "settle the Rail findings first",
-        )
+        return Lack("the holes of the rail could not be placed" + _because(reasons), "Rail")
     body: PanBody | None = results.get("body")
     if "body" in stage.needs and (body is None or body.cavity is None):
         reasons = () if body is None else body.trouble
-        return Lack(
-            "the lumps did not join to one closed shape" + _because(reasons),
-            _cures(reasons) or "settle the Shape findings first",
-        )
+        return Lack("the lumps did not join to one closed shape" + _because(reasons), "Shape")
     return None
 
 
+REASONS_SAID = 2
+"""So many reasons stand in the sentence; the section that is named has all of them."""
+
+
 def _because(reasons: tuple[tuple[str, str], ...]) -> str:
-    """The reasons in brackets, or nothing."""
-    return f" ({'; '.join(reason for reason, _ in reasons)})" if reasons else ""
-
-
-def _cures(reasons: tuple[tuple[str, str], ...]) -> str:
-    return "; ".join(dict.fromkeys(cure for _, cure in reasons if cure))
+    """The first reasons in brackets, or nothing."""
+    if not reasons:
+        return ""
+    more = "; ..." if len(reasons) > REASONS_SAID else ""
+    return f" ({'; '.join(reason for reason, _ in reasons[:REASONS_SAID])}{more})"
 
 
 def _cannot_start(stage: Stage, lack: Lack) -> Finding:
@@ -161,9 +158,9 @@ def _cannot_start(stage: Stage, lack: Lack) -> Finding:
         code=f"{stage.code}-00",
         verdict=Verdict.CANNOT_SAY,
         where=stage.section,
-        says=_plain(f"not worked out, because {lack.what}"),
-        how_sure="nothing was worked out here, so nothing here holds",
-        do=_plain(lack.cure),
+        says=_plain(f"Not worked out, because {lack.what}"),
+        how_sure="Nothing was worked out here, so nothing here holds.",
+        do=f"Settle the {lack.section} findings first",
         source="derived",
     )
 
