@@ -6,8 +6,8 @@ import numpy as np
 
 from sumpwright.body import PanBody
 from sumpwright.body.model import BodyInputs, Cavity, Edge, Face, FlangeOutline
-from sumpwright.geometry import Outline, Plane
-from sumpwright.kit import CutterRules, KitInputs
+from sumpwright.geometry import FlatFrame, Outline, Plane
+from sumpwright.kit import CutterRules, FlatPart, Joint, KitInputs
 from sumpwright.quantities.units import frozen_array, frozen_indices
 from sumpwright.rail import Fastener, HolePattern, Land, Seal
 
@@ -154,3 +154,46 @@ def simple_body(lean=0.0, thread="M6", seal="liquid sealant", u=2e-5, **changes)
     cavity = bucket(rectangle(0.015, 0.015, 0.385, 0.185), 0.12, lean)
     outside = rounded_rectangle(-0.011, -0.011, 0.411, 0.211, 0.011)
     return pan_body(made, cavity, outside, **changes)
+
+
+def face_parts(cavity, sheet=0.003, material="5052-H32"):
+    """Every face but the rail as an untrimmed flat, drawn from outside."""
+    parts = []
+    for face in cavity.faces:
+        if face.role == "rail":
+            continue
+        normal = np.asarray(face.plane.normal)
+        up = np.array([0.0, 0.0, 1.0]) if abs(normal[2]) < 0.8 else np.array([0.0, 1.0, 0.0])
+        across = np.cross(up, normal)
+        across /= np.linalg.norm(across)
+        points = np.asarray(cavity.vertices)[np.asarray(face.loops[0])]
+        frame = FlatFrame(
+            frozen_array(points[0] + sheet * normal),
+            frozen_array(across),
+            frozen_array(np.cross(normal, across)),
+        )
+        flat = frame.to_flat(points)
+        outline = Outline(frozen_array(flat), frozen_array(np.zeros(len(flat))))
+        parts.append(FlatPart(face.name, face.index, outline, (), (), (), frame, sheet, material))
+    return tuple(parts)
+
+
+def edge_joints(cavity, flange_thickness=0.010):
+    """A joint for every edge; walls meet the flange at its lower face."""
+    found = []
+    for edge in cavity.edges:
+        a, b = cavity.faces[edge.face_a], cavity.faces[edge.face_b]
+        start, end = (np.asarray(cavity.vertices)[k] for k in (edge.start, edge.end))
+        kind = "open corner"
+        names = [a.name, b.name]
+        if "rail" in (a.role, b.role):
+            kind = "wall under flange"
+            names = ["flange" if name == "rail" else name for name in names]
+            start, end = (point - [0, 0, flange_thickness] for point in (start, end))
+        found.append(
+            Joint(
+                None if kind == "wall under flange" else edge.index, names[0], names[1], kind,
+                edge.corner_angle, edge.length, None, None, tuple(map(float, start)), tuple(map(float, end)),
+            )
+        )  # fmt: skip
+    return tuple(found)
