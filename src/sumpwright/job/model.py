@@ -57,7 +57,9 @@ class Job:
     kit: KitInputs
     shop: Shop
     assumptions: tuple[Assumption, ...]
-    texts: tuple[tuple[str, bytes], ...] = field(default=())  # (file name, bytes as read): job, shop, readings
+    texts: tuple[tuple[str, bytes], ...] = field(
+        default=()
+    )  # (file name, bytes as read): job, shop, readings
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,115 @@
+"""From pan, lumps, old pan, dipstick, pickup and drain to what the body stage needs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sumpwright.body import BodyInputs, DipstickTube, FlangeOutline, OldPan, OldPanDuty, Pickup
+from sumpwright.body.model import DutyKind
+from sumpwright.findings import Assumption, Figure
+from sumpwright.job.job_file import JobFile
+from sumpwright.job.lumps import build_lump, drain_place, up_of
+from sumpwright.job.sections import PRESSURE, STRUCTURAL, OldPanSection, PanSection
+from sumpwright.oil import OilInputs
+from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+
+SEALING_LAND: Metre = 0.005
+EDGE_DISTANCE = 1.5
+"""Metal beyond a hole's centre in bolt diameters: common practice, no source."""
+
+
+def build_body(
+    job_file: JobFile, written_lumps: list[Any], widest_bolt: Metre
+) -> tuple[BodyInputs, tuple[Assumption, ...]]:
+    """The body stage's inputs, and what was taken where the job does not say."""
+    told: list[Assumption] = []
+    pan, old_pan = job_file.pan, job_file.old_pan
+    assert pan is not None
+    assert old_pan is not None
+    up = up_of(job_file.engine)
+    lumps = tuple(
+        build_lump(lump, written, up)
+        for lump, written in zip(job_file.lumps, written_lumps, strict=True)
+        if lump is not None
+    )
+    stick, pickup, drain = job_file.dipstick, job_file.pickup, job_file.drain
+    inputs = BodyInputs(
+        lumps=lumps,
+        sheet=pan.sheet,
+        flange_thickness=pan.flange,
+        flange=_flange(pan, widest_bolt, told),
+        up=up,
+        dipstick=None
+        if stick is None
+        else DipstickTube(frozen_array(stick.stop), _direction(stick.stop, stick.towards), stick.length),
+        pickup=None if pickup is None else Pickup(frozen_array(pickup.mouth), pickup.mouth_diameter),
+        drain=None if drain is None else _drain(drain_place(drain.at, lumps)),
+        old_pan=_old_pan(old_pan),
+    )
+    if job_file.engine is None:
+        told.append(
+            Assumption("engine", "How the engine stands is not given; it is taken as upright and level.")
+        )
+    return inputs, tuple(told)
+
+
+def _flange(pan: PanSection, widest_bolt: Metre, told: list[Assumption]) -> FlangeOutline:
+    outside, land = pan.flange_outside, pan.sealing_land
+    if outside is None:
+        outside = EDGE_DISTANCE * widest_bolt
+        told.append(
+            Assumption(
+                "pan.flange_outside",
+                "How much metal the flange keeps beyond the hole centres is not given; {outside} is "
+                "taken, one and a "
+                "half bolt diameters.",
+                (Figure("outside", outside, "m", "length"),),
+            )
+        )
+    if land is None:
+        land = SEALING_LAND
+        told.append(
+            Assumption(
+                "pan.sealing_land",
+                "How wide the flange has to seal inside each hole is not given; {land} is taken.",
+                (Figure("land", land, "m", "length"),),
+            )
+        )
+    return FlangeOutline(outside, land)
+
+
+def _direction(start: list[float], towards: list[float]) -> FloatArray:
+    way = np.subtract(towards, start)
+    return frozen_array(way / np.linalg.norm(way))
+
+
+def _drain(place: tuple[Metre, Metre, Metre] | None) -> FloatArray | None:
+    return None if place is None else frozen_array(place)
+
+
+def _old_pan(section: OldPanSection) -> OldPan:
+    moved = {
+        " ".join(name.replace("_", " ").split()).casefold(): to for name, to in (section.moved or {}).items()
+    }
+    return OldPan(tuple(OldPanDuty(name, _duty_kind(name), moved.get(name)) for name in section.carries))
+
+
+def _duty_kind(name: str) -> DutyKind:
+    if name in PRESSURE:
+        return "pressure"
+    return "structural" if name in STRUCTURAL else "attached"
+
+
+def build_oil(job_file: JobFile) -> OilInputs:
+    """The oil stage's inputs. Nothing is guessed here: what is missing, the oil stage names."""
+    oil = job_file.oil
+    return OilInputs(
+        fill=oil.fill if oil is not None else None,
+        low_below_full=oil.between_marks if oil is not None else None,
+        target_capacity=oil.old_capacity if oil is not None else None,
+        hold_up=oil.hold_up if oil is not None else None,
+        trapped=oil.trapped if oil is not None else None,
+        up=up_of(job_file.engine),
+    )

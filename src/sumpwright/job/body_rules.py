@@ -1,0 +1,172 @@
+"""What has to hold between the keys of the pan, its lumps, dipstick and drain."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sumpwright.geometry.polygons import contains, is_simple, signed_area
+from sumpwright.job.job_file import JobFile
+from sumpwright.job.lumps import has_floor_below_top, outline_of, up_of
+from sumpwright.job.metals import metal_rule
+from sumpwright.job.refusals import OpenFile, Path
+from sumpwright.job.sections import LumpSection
+from sumpwright.quantities.units import FloatArray, SquareMetre
+
+LEAST_AREA: SquareMetre = 1e-6
+"""An outline smaller than a square millimetre encloses nothing."""
+
+STEEPEST_UP = 0.26
+"""Below this share of straight up (75 deg over), a floor level with the ground would stand upright."""
+
+
+def check_body(file: OpenFile, job_file: JobFile) -> None:
+    """Everything about pan, lumps, dipstick and drain that one key alone cannot tell."""
+    pan = job_file.pan
+    if pan is not None:
+        for key, name in (("material", pan.material), ("flange_material", pan.flange_material)):
+            trouble = metal_rule(name, "sheet") if name is not None else None
+            if trouble is not None:
+                file.fault(("pan", key), trouble[0], f'{key} = "{trouble[1]}"', trouble[2])
+    up = up_of(job_file.engine)
+    for at, lump in enumerate(job_file.lumps):
+        if lump is not None:
+            _check_lump(file, ("lumps", at), lump, job_file.lumps[:at], up)
+    if job_file.lumps and all(lump is not None and lump.does == "cuts" for lump in job_file.lumps):
+        file.fault(("lumps",), "every lump cuts; there is nothing to cut from", good='does = "adds"', read="")
+    stick = job_file.dipstick
+    if stick is not None and float(np.linalg.norm(np.subtract(stick.towards, stick.stop))) < 0.001:
+        file.fault(
+            ("dipstick", "towards"),
+            "this is where the shoulder rests; a point further down the stick is wanted",
+        )
+    _check_drain(file, job_file)
+
+
+def _check_lump(
+    file: OpenFile, base: Path, lump: LumpSection, earlier: tuple[LumpSection | None, ...], up: FloatArray
+) -> None:
+    if lump.name in (other.name for other in earlier if other is not None):
+        file.fault(
+            (*base, "name"), "another lump is called so already; faces and proposals go by these names"
+        )
+    if lump.outline is not None and lump.rectangle is not None:
+        file.fault((*base, "rectangle"), "outline and rectangle are both given; keep the one that is meant")
+        return
+    if lump.outline is None and lump.rectangle is None:
+        file.fault(
+            (*base, "outline"),
+            "its outline is missing",
+            good='rectangle = { rear = "0 mm", front = "200 mm", right = "-150 mm", left = "0 mm" }',
+            read="",
+        )
+        return
+    is_sound = _check_outline(file, base, lump)
+    if lump.view == "side":
+        _check_side(file, base, lump)
+    else:
+        _check_plan(file, base, lump, up, is_sound)
+
+
+def _check_outline(file: OpenFile, base: Path, lump: LumpSection) -> bool:
+    """Whether the outline encloses something and does not cross itself."""
+    box = lump.rectangle
+    if box is not None:
+        count = len(file.faults)
+        if not box.rear < box.front:
+            file.fault(
+                (*base, "rectangle", "front"),
+                "the front side has to lie ahead of the rear side (x grows forwards)",
+            )
+        if not box.right < box.left:
+            file.fault(
+                (*base, "rectangle", "left"),
+                "the left side has to lie left of the right side (y grows to the left)",
+            )
+        return len(file.faults) == count
+    points = outline_of(lump)
+    if len(points) < 3 or abs(signed_area(points)) < LEAST_AREA:
+        file.fault(
+            (*base, "outline"),
+            "the outline encloses nothing: its corners lie on one line, or are the same",
+            read="",
+        )
+        return False
+    if not is_simple(points):
+        file.fault(
+            (*base, "outline"),
+            "the outline crosses or touches itself; give its corners in order round it, two shapes as "
+            "two lumps",
+            read="",
+        )
+        return False
+    return True
+
+
+def _check_side(file: OpenFile, base: Path, lump: LumpSection) -> None:
+    if lump.rectangle is not None:
+        file.fault(
+            (*base, "rectangle"),
+            "a rectangle is a plan; a lump seen from the side needs an outline in x and z",
+        )
+    for key in ("floor", "depth", "depth_at", "top_below", "wall_slope"):
+        if getattr(lump, key) is not None:
+            file.fault((*base, key), "a lump seen from the side has its floor in the outline; leave this out")
+    if lump.across is None:
+        file.fault(
+            (*base, "across"),
+            "a lump seen from the side needs the y of its right and of its left end",
+            good='across = ["-150 mm", "0 mm"]',
+            read="",
+        )
+    elif not lump.across[0] < lump.across[1]:
+        file.fault(
+            (*base, "across"), "the right end comes first, then the left end (y grows to the left)", read=""
+        )
+
+
+def _check_plan(file: OpenFile, base: Path, lump: LumpSection, up: FloatArray, is_sound: bool) -> None:
+    if lump.across is not None:
+        file.fault(
+            (*base, "across"), 'only a lump seen from the side has this; say view = "side", or leave it out'
+        )
+    is_level = lump.floor == "level with ground"
+    for key, good in (("floor", 'floor = "parallel to rail"'), ("depth", 'depth = "118 mm"')):
+        if getattr(lump, key) is None:
+            file.fault((*base, key), f"its {key} is missing", good=good, read="")
+    if is_level and lump.depth_at is None:
+        file.fault(
+            (*base, "depth_at"),
+            "a floor level with the ground slopes against the rail: say where it has its depth",
+            good='depth_at = ["300 mm", "-100 mm"]',
+            read="",
+        )
+    if not is_level and lump.floor is not None and lump.depth_at is not None:
+        file.fault(
+            (*base, "depth_at"), "a floor parallel to the rail has the same depth everywhere; leave this out"
+        )
+    if lump.floor is None or lump.depth is None or (is_level and lump.depth_at is None):
+        return
+    if is_level and up[2] < STEEPEST_UP:
+        file.fault(
+            (*base, "floor"),
+            "the engine lies so far over that a floor level with the ground would stand upright",
+        )
+        return
+    if is_sound and not has_floor_below_top(lump, up):
+        file.fault(
+            (*base, "depth"),
+            "the floor lies above the lump's own top everywhere; nothing is left of it",
+            good="a depth greater than 'top_below'",
+        )
+
+
+def _check_drain(file: OpenFile, job_file: JobFile) -> None:
+    if job_file.drain is None:
+        return
+    spot = np.array([job_file.drain.at])
+    for lump in job_file.lumps:
+        if lump is None or (lump.outline is None and lump.rectangle is None) or lump.view == "side":
+            return  # where that lump's floor is, only the body can tell
+        if lump.does == "adds" and bool(contains(outline_of(lump), spot)[0]):
+            return
+    file.fault(("drain", "at"), "the drain lies outside every lump", good='at = ["300 mm", "-100 mm"]')

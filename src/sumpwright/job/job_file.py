@@ -1,0 +1,131 @@
+"""The job file's sections together, and what has to hold between their keys."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, cast
+
+from sumpwright.job.fields import Setting, UnitSystem
+from sumpwright.job.file_sections import take_sections
+from sumpwright.job.metals import gauges_of
+from sumpwright.job.refusals import OpenFile
+from sumpwright.job.sections import (
+    LISTED,
+    NEEDED,
+    NEEDED_LISTS,
+    RESERVED,
+    SINGLE,
+    DipstickSection,
+    DrainSection,
+    EngineSection,
+    FastenersSection,
+    JobSection,
+    LandSection,
+    LumpSection,
+    OilSection,
+    OldPanSection,
+    PanSection,
+    PickupSection,
+    RailSection,
+)
+
+OPPOSITES = (
+    ("turned_left", "turned_right"),
+    ("nose_up", "nose_down"),
+    ("lean_left", "lean_right"),
+    ("datum_forward", "datum_back"),
+    ("datum_left", "datum_right"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class JobFile:
+    """A job file's sections; None where it has none, or where they are faulty."""
+
+    job: JobSection | None
+    old_pan: OldPanSection | None
+    engine: EngineSection | None
+    rail: RailSection | None
+    fasteners: tuple[FastenersSection | None, ...]
+    lands: tuple[LandSection | None, ...]
+    pan: PanSection | None
+    lumps: tuple[LumpSection | None, ...]
+    oil: OilSection | None
+    dipstick: DipstickSection | None
+    pickup: PickupSection | None
+    drain: DrainSection | None
+
+
+def read_job_file(file: OpenFile) -> JobFile:
+    """The sections of a job file; what is wrong inside them is noted in ``file``."""
+    setting = setting_of_file(file)
+    single, listed = take_sections(
+        file,
+        SINGLE,
+        LISTED,
+        RESERVED,
+        lambda path, data: _with_gauges(setting, data) if path == ("pan",) else setting,
+    )
+    for name in NEEDED:
+        if name not in file.data:
+            file.fault((name,), f"the section [{name}] is needed and is missing", good=f"[{name}]", read="")
+    for path in NEEDED_LISTS:
+        outer = file.data.get(path[0])
+        absent = outer is None or (len(path) == 2 and isinstance(outer, dict) and path[1] not in outer)
+        if absent and path[0] in ("lumps", *file.data):
+            name = ".".join(path)
+            file.fault(path, f"at least one [[{name}]] is needed", good=f"[[{name}]]", read="")
+    return JobFile(
+        job=cast(JobSection | None, single.get("job")),
+        old_pan=cast(OldPanSection | None, single.get("old_pan")),
+        engine=cast(EngineSection | None, single.get("engine")),
+        rail=cast(RailSection | None, single.get("rail")),
+        fasteners=cast(tuple[FastenersSection | None, ...], tuple(listed["rail", "fasteners"])),
+        lands=cast(tuple[LandSection | None, ...], tuple(listed["rail", "lands"])),
+        pan=cast(PanSection | None, single.get("pan")),
+        lumps=cast(tuple[LumpSection | None, ...], tuple(listed["lumps",])),
+        oil=cast(OilSection | None, single.get("oil")),
+        dipstick=cast(DipstickSection | None, single.get("dipstick")),
+        pickup=cast(PickupSection | None, single.get("pickup")),
+        drain=cast(DrainSection | None, single.get("drain")),
+    )
+
+
+def setting_of_file(file: OpenFile) -> Setting:
+    """What reading a value depends on, even where the section that says so is faulty elsewhere."""
+    job = file.data.get("job")
+    job = job if isinstance(job, dict) else {}
+    units: UnitSystem = "in" if job.get("units") in ("in", "inch", "inches") else "mm"
+    gallons = job.get("gallons")
+    return Setting(units=units, gallons=gallons if gallons in ("us", "imperial") else None)
+
+
+def _with_gauges(setting: Setting, data: Any) -> Setting:
+    material = data.get("material") if isinstance(data, dict) else None
+    return Setting(units=setting.units, gallons=setting.gallons, gauges=gauges_of(material))
+
+
+def check_attitude(file: OpenFile) -> None:
+    """Opposite words must not both be given: one would have to be left out in silence."""
+    engine = file.data.get("engine")
+    given = engine if isinstance(engine, dict) else {}
+    for one, other in OPPOSITES:
+        if one in given and other in given:
+            file.fault(("engine", other), f"{one!r} and {other!r} are both given; keep the one that is meant")
+
+
+def check_old_pan(file: OpenFile, job_file: JobFile) -> None:
+    """What was moved must have been there, and each duty is told once."""
+    section = job_file.old_pan
+    if section is None:
+        return
+    for at, duty in enumerate(section.carries):
+        if duty in section.carries[:at]:
+            file.fault(("old_pan", "carries", at), f"{duty!r} stands here twice")
+    for duty in section.moved or {}:
+        if " ".join(duty.replace("_", " ").split()).casefold() not in section.carries:
+            file.fault(
+                ("old_pan", "moved", duty),
+                "this is not among the things the old pan carries",
+                allowed=", ".join(section.carries) or "nothing is carried",
+            )

@@ -1,0 +1,65 @@
+"""Laying out a new job like one of the examples."""
+
+from __future__ import annotations
+
+from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from sumpwright.job.faults import Fault, JobError
+from sumpwright.job.nearest import nearest
+from sumpwright.job.read import JOB_FILE
+
+
+def examples() -> tuple[str, ...]:
+    """The examples that a job can be laid out like."""
+    return tuple(sorted(folder.name for folder in _folder().iterdir() if folder.joinpath(JOB_FILE).is_file()))
+
+
+def lay_out(target: Path, like: str) -> tuple[Path, ...]:
+    """Copy an example's files into a new or empty folder; returns the files written.
+
+    Raises JobError where there is no such example, or something stands in the way.
+    Nothing that is there already is ever written over.
+    """
+    known = examples()
+    if like not in known:
+        near = nearest(like, known)
+        hint = f"; did you mean {near!r}?" if near else ""
+        raise JobError([Fault(like[:60], None, "", "", f"there is no such example{hint}", ", ".join(known))])
+    if target.is_symlink() or (target.exists() and not target.is_dir()):
+        raise JobError([_in_the_way(target, "it is there already and is no folder")])
+    if target.is_dir() and any(target.iterdir()):
+        raise JobError(
+            [_in_the_way(target, "the folder is not empty; a job is only laid out in a new or empty one")]
+        )
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        written = []
+        for source in _files(like):
+            path = target / source.name
+            # "x": never write over what somebody else put there meanwhile.
+            with path.open("xb") as file:
+                file.write(source.read_bytes())
+            written.append(path)
+    except OSError as trouble:
+        raise JobError(
+            [_in_the_way(target, f"it cannot be written: {(trouble.strerror or '').lower()}")]
+        ) from None
+    return tuple(written)
+
+
+def _folder() -> Traversable:
+    return resources.files("sumpwright").joinpath("examples")
+
+
+def _files(like: str) -> list[Traversable]:
+    inside = _folder().joinpath(like).iterdir()
+    return sorted(
+        (item for item in inside if item.is_file() and not item.name.startswith(".")),
+        key=lambda item: item.name,
+    )
+
+
+def _in_the_way(target: Path, rule: str) -> Fault:
+    return Fault(str(target), None, "", "", rule, good="sumpwright new my-pan --like hillclimb-four")

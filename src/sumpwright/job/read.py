@@ -1,0 +1,277 @@
+"""Reading a whole job: three files in, one Job out, or one JobError with everything that is wrong."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Literal, cast
+
+from sumpwright.findings import Assumption
+from sumpwright.job.body_inputs import build_body, build_oil
+from sumpwright.job.body_rules import check_body
+from sumpwright.job.faults import Fault, JobError
+from sumpwright.job.files import as_text, as_toml, read_bytes
+from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file
+from sumpwright.job.lumps import build_lump, placement_of, up_of
+from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, cutting_of, longest_side
+from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
+from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_systems
+from sumpwright.job.rail_rules import check_rail, ring_of
+from sumpwright.job.readings import Readings, ReadingSetting, read_readings
+from sumpwright.job.refusals import OpenFile
+from sumpwright.job.sections import FastenersSection, LandSection
+from sumpwright.job.shop import SHOP_FILE, ShopFile, build_shop, read_shop, tool_uncertainties, tools_taken
+
+JOB_FILE = "job.toml"
+READINGS_FILE = "rail.csv"
+
+Texts = Mapping[str, bytes]
+
+
+def read_job(path: Path) -> Job:
+    """The job in a folder, or of one job file.
+
+    Raises JobError with every fault of the job, shop and readings files. Reads nothing
+    outside the job's folder and writes nothing.
+    """
+    job_path = path / JOB_FILE if path.is_dir() else path
+    if not path.is_dir() and not path.exists() and not path.is_symlink():
+        raise JobError(
+            [Fault(path.name or str(path), None, "", "", "there is no such job folder or job file")]
+        )
+    folder = job_path.parent
+    found: dict[str, bytes | Fault] = {job_path.name: read_bytes(job_path, folder, "the job file")}
+    return _read(folder, job_path, found)
+
+
+def reread_job(job: Job, job_text: str) -> Job:
+    """The same job with another text in its job file; the other files as they were read."""
+    found: dict[str, bytes | Fault] = dict(job.texts)
+    found[job.job_file.name] = job_text.encode("utf-8")
+    if SHOP_FILE not in found:
+        found[SHOP_FILE] = _NO_SHOP
+    return _read(job.folder, job.job_file, found)
+
+
+_NO_SHOP = Fault(SHOP_FILE, None, "", "", "no shop file")
+
+
+def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
+    """Read everything; ``found`` holds the files that are at hand, the rest is fetched."""
+    faults: list[Fault] = []
+    job_open = _open(found[job_path.name], job_path.name, "the job file", faults)
+    job_file = None
+    if job_open is not None:
+        job_file = read_job_file(job_open)
+        check_attitude(job_open)
+        check_old_pan(job_open, job_file)
+        check_rail(job_open, job_file)
+        check_body(job_open, job_file)
+    shop_file = _shop(folder, found, faults)
+    readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
+    if job_open is not None:
+        if job_file is not None and not faults:
+            _check_cutter(job_file, job_open, shop_file, faults)
+        faults += job_open.faults
+    if faults or job_file is None or job_open is None or readings is None:
+        raise JobError(faults)
+    used = [job_path.name, *([SHOP_FILE] if shop_file is not None else []), readings_name]
+    texts = tuple((name, raw) for name in used if isinstance(raw := found.get(name), bytes))
+    return _assemble(folder, job_path, job_file, job_open.data, shop_file, readings, texts)
+
+
+def _open(raw: bytes | Fault, name: str, what: str, faults: list[Fault]) -> OpenFile | None:
+    """A TOML file's data, or None with the fault noted."""
+    text = raw if isinstance(raw, Fault) else as_text(raw, name, what)
+    data = text if isinstance(text, Fault) else as_toml(text, name, what)
+    if isinstance(data, Fault) or isinstance(text, Fault):
+        faults.append(cast(Fault, data))
+        return None
+    return OpenFile(name, text, data)
+
+
+def _shop(folder: Path, found: dict[str, bytes | Fault], faults: list[Fault]) -> ShopFile | None:
+    """The shop file beside the job; None without one, or where it cannot be read at all."""
+    path = folder / SHOP_FILE
+    if SHOP_FILE not in found:
+        if not path.exists() and not path.is_symlink():
+            return None
+        found[SHOP_FILE] = read_bytes(path, folder, "the shop file")
+    raw = found[SHOP_FILE]
+    if raw is _NO_SHOP:
+        return None
+    shop_open = _open(raw, SHOP_FILE, "the shop file", faults)
+    if shop_open is None:
+        return None
+    shop_file = read_shop(shop_open)
+    faults += shop_open.faults
+    return shop_file
+
+
+def _readings(
+    folder: Path,
+    found: dict[str, bytes | Fault],
+    job_open: OpenFile | None,
+    shop_file: ShopFile | None,
+    faults: list[Fault],
+) -> tuple[str, Readings | None]:
+    rail: Any = job_open.data.get("rail") if job_open is not None else None
+    rail = rail if isinstance(rail, dict) else {}
+    name = rail.get("readings", READINGS_FILE)
+    if not isinstance(name, str):
+        return "", None  # told by its section
+    if not re.fullmatch(r"[^/\\:\x00-\x1f]{1,60}", name) or name in (".", ".."):
+        if job_open is not None:
+            job_open.fault(
+                ("rail", "readings"),
+                "the readings file stands beside the job file: only its name is wanted here",
+                f'readings = "{READINGS_FILE}"',
+            )
+        return "", None
+    if name not in found:
+        found[name] = read_bytes(folder / name, folder, "the readings file")
+    raw = found[name]
+    text = raw if isinstance(raw, Fault) else as_text(raw, name, "the readings file")
+    if isinstance(text, Fault):
+        faults.append(text)
+        return name, None
+    bare = rail.get("readings_in")
+    readings = read_readings(
+        text,
+        name,
+        ReadingSetting(
+            holes=ring_of(job_open) if job_open is not None else None,
+            bare_unit=cast(Literal["mm", "in"], bare) if bare in ("mm", "in") else None,
+            tool_u=tool_uncertainties(shop_file),
+        ),
+    )
+    faults += readings.faults
+    return name, readings
+
+
+def _check_cutter(
+    job_file: JobFile, job_open: OpenFile, shop_file: ShopFile | None, faults: list[Fault]
+) -> None:
+    """The cutter's tolerance has to be known in both thicknesses."""
+    pan = job_file.pan
+    if pan is None or job_open.faults:
+        return
+    written = job_open.data["lumps"]
+    up = up_of(job_file.engine)
+    lumps = tuple(
+        build_lump(lump, own, up)
+        for lump, own in zip(job_file.lumps, written, strict=True)
+        if lump is not None
+    )
+    cutting = cutting_of(shop_file)
+    longest = longest_side(lumps)
+    for thickness in (pan.sheet, pan.flange):
+        rules = cutter_rules(cutting, thickness, longest)
+        if isinstance(rules, CutterTrouble):
+            faults.append(
+                Fault(SHOP_FILE, None, "cutting.tolerance", "", rules.rule, good='tolerance = "0.3 mm"')
+            )
+            return
+
+
+def _assemble(
+    folder: Path,
+    job_path: Path,
+    job_file: JobFile,
+    data: Mapping[str, Any],
+    shop_file: ShopFile | None,
+    readings: Readings,
+    texts: tuple[tuple[str, bytes], ...],
+) -> Job:
+    """The stages' inputs; every rule has been checked before."""
+    job, rail, pan, old_pan = job_file.job, job_file.rail, job_file.pan, job_file.old_pan
+    assert job is not None
+    assert rail is not None
+    assert pan is not None
+    assert old_pan is not None
+    groups = tuple(cast(FastenersSection, group) for group in job_file.fasteners)
+    lands = tuple(cast(LandSection, land) for land in job_file.lands)
+    shop, shop_told = build_shop(shop_file, thread_systems(groups))
+    rail_inputs, rail_told = build_rail(
+        rail, groups, lands, pan, old_pan.clamped, readings.readings, shop_file, shop.bolt_lengths
+    )
+    widest = max(hole.fastener.diameter for hole in rail_inputs.holes)
+    body, body_told = build_body(job_file, data["lumps"], widest)
+    heat_told: list[Assumption] = []
+    rise = hot_temperature(rail, heat_told) - rail_inputs.temperature
+    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file)
+    assert not isinstance(kit, CutterTrouble), "_check_cutter refuses this"
+    tools = frozenset(reading.tool for reading in readings.readings if reading.u_is_default)
+    units: UnitSystem = "in" if job.units == "in" else "mm"
+    return Job(
+        folder=folder,
+        job_file=job_path,
+        name=job.name,
+        slug=slug_of(job.name),
+        units=units,
+        paper=cast(Literal["A4", "Letter"], job.paper or ("A4" if units == "mm" else "Letter")),
+        placement=placement_of(job_file.engine),
+        rail=rail_inputs,
+        body=body,
+        oil=build_oil(job_file),
+        kit=kit[0],
+        shop=shop,
+        assumptions=(
+            *rail_told,
+            *tools_taken(shop_file, tools),
+            *body_told,
+            *heat_told,
+            *kit[1],
+            *shop_told,
+            *_stock_told(shop, kit[0].material, pan.sheet, kit[0].flange_material, pan.flange),
+            *_printing_told(job.units, job.paper, units),
+        ),
+        texts=texts,
+    )
+
+
+def _printing_told(given_units: str | None, paper: str | None, units: UnitSystem) -> tuple[Assumption, ...]:
+    told = []
+    if given_units is None:
+        told.append(Assumption("job.units", "Millimetres are printed, because the job does not say."))
+    if paper is None:
+        name = "A4" if units == "mm" else "Letter"
+        told.append(
+            Assumption(
+                "job.paper", f"The sheets are laid out for {name} paper, because the job does not say."
+            )
+        )
+    return tuple(told)
+
+
+def _stock_told(shop: Shop, sheet: str, t: float, flange: str, flange_t: float) -> tuple[Assumption, ...]:
+    """Metal that the shop's own list does not have has to be bought: said, not refused."""
+    if not shop.stock:
+        return ()
+    told = []
+    for key, material, thickness in (("pan.sheet", sheet, t), ("pan.flange", flange, flange_t)):
+        if not any(_is_such(line, material, thickness) for line in shop.stock):
+            from sumpwright.findings import Figure
+
+            told.append(
+                Assumption(
+                    key,
+                    f"{material} in {{thickness}} is not in the shop's stock list; it is taken to be "
+                    f"bought for this job.",
+                    (Figure("thickness", thickness, "m", "length"),),
+                )
+            )
+    return tuple(told)
+
+
+def _is_such(line: Sheet, material: str, thickness: float) -> bool:
+    return line.material == material and abs(line.thickness - thickness) < 5e-5
+
+
+def slug_of(name: str) -> str:
+    """A name for files: small letters, figures and hyphens."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii")
+    slug = re.sub(r"[^a-z0-9]+", "-", plain.casefold()).strip("-")[:40].strip("-")
+    return slug or "pan"

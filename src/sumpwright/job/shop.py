@@ -1,0 +1,223 @@
+"""The shop file: read, and filled up with the shipped figures where it says nothing."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any, cast
+
+from sumpwright.findings import Assumption, Figure
+from sumpwright.job.fields import Setting
+from sumpwright.job.file_sections import take_sections
+from sumpwright.job.metals import gauges_of, metal_rule
+from sumpwright.job.model import Sheet, Shop
+from sumpwright.job.nearest import nearest
+from sumpwright.job.readings import TOOLS
+from sumpwright.job.refusals import OpenFile
+from sumpwright.job.shop_sections import (
+    LISTED,
+    NEEDED,
+    RESERVED,
+    SINGLE,
+    BoltsSection,
+    CuttingSection,
+    MeasuringSection,
+    ShopSection,
+    StockSection,
+)
+from sumpwright.quantities.units import Metre
+from sumpwright.tables.materials import find_material
+
+SHOP_FILE = "shop.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFile:
+    """A shop file's sections; None where it has none or they are faulty."""
+
+    shop: ShopSection | None
+    stock: tuple[StockSection, ...]
+    cutting: CuttingSection | None
+    measuring: MeasuringSection | None
+    bolts: BoltsSection | None
+
+
+@cache
+def shipped() -> ShopFile:
+    """The figures that come with the program."""
+    text = resources.files("sumpwright.job").joinpath("shipped_shop.toml").read_text(encoding="utf-8")
+    file = OpenFile("shipped_shop.toml", text, tomllib.loads(text))
+    found = read_shop(file)
+    if file.faults:
+        raise ValueError(f"the shipped shop file is faulty: {file.faults}")
+    return found
+
+
+def read_shop(file: OpenFile) -> ShopFile:
+    """The sections of a shop file; what is wrong is noted in ``file``."""
+    currency = file.data.get("shop")
+    currency = currency.get("currency") if isinstance(currency, dict) else None
+    setting = Setting(currency=currency if isinstance(currency, str) else "EUR")
+    single, listed = take_sections(
+        file,
+        SINGLE,
+        LISTED,
+        RESERVED,
+        lambda path, data: _stock_setting(setting, data) if path == ("stock",) else setting,
+    )
+    for name in NEEDED:
+        if name not in file.data:
+            file.fault((name,), f"the section [{name}] is needed and is missing", good=f"[{name}]")
+    stock = cast(list[StockSection | None], listed["stock",])
+    for at, line in enumerate(stock):
+        if line is not None:
+            trouble = metal_rule(line.material, "sheet")
+            if trouble is not None:
+                file.fault(("stock", at, "material"), trouble[0], f'material = "{trouble[1]}"', trouble[2])
+    _check_placeholders(file, single)
+    cutting = cast(CuttingSection | None, single.get("cutting"))
+    if cutting is not None and cutting.kerf is not None and not cutting.cuts_itself:
+        file.fault(
+            ("cutting", "kerf"),
+            "a kerf is only wanted where the shop cuts itself; a cutter makes up for his own",
+            good="cuts_itself = true",
+        )
+    return ShopFile(
+        shop=cast(ShopSection | None, single.get("shop")),
+        stock=tuple(line for line in stock if line is not None),
+        cutting=cutting,
+        measuring=cast(MeasuringSection | None, single.get("measuring")),
+        bolts=cast(BoltsSection | None, single.get("bolts")),
+    )
+
+
+def _stock_setting(setting: Setting, data: Any) -> Setting:
+    material = data.get("material") if isinstance(data, dict) else None
+    return Setting(currency=setting.currency, gauges=gauges_of(material))
+
+
+def _check_placeholders(file: OpenFile, single: Mapping[str, Any]) -> None:
+    for name in ("cutting", "measuring", "bolts"):
+        section = single.get(name)
+        known = [key for key in SINGLE[name].model_fields if key != "placeholders"]
+        for at, key in enumerate((section.placeholders or []) if section is not None else []):
+            if key not in known:
+                near = nearest(key, known)
+                hint = f"; did you mean {near!r}?" if near else ""
+                file.fault(
+                    (name, "placeholders", at),
+                    f"no key of this section is called so{hint}",
+                    allowed=", ".join(known),
+                )
+
+
+def tool_uncertainties(shop: ShopFile | None) -> dict[str, Metre]:
+    """Standard uncertainty of one reading by tool: the shop's own, the shipped one where it says nothing."""
+    own = shop.measuring if shop is not None else None
+    default = shipped().measuring
+    found = {}
+    for tool in TOOLS:
+        key = tool.replace(" ", "_")
+        value = getattr(own, key, None)
+        found[tool] = getattr(default, key) if value is None else value
+    return found
+
+
+def build_shop(own: ShopFile | None, thread_systems: frozenset[str]) -> tuple[Shop, tuple[Assumption, ...]]:
+    """The shop of this job, and what was taken from the shipped figures.
+
+    ``thread_systems`` holds "metric", "inch" or both: the threads of this rail, whose bolt
+    lengths are wanted.
+    """
+    default = shipped()
+    section = own.shop if own is not None else None
+    assert default.shop is not None
+    told = []
+    bolts, default_bolts = own.bolts if own is not None else None, default.bolts
+    lengths: set[Metre] = set()
+    for system in sorted(thread_systems):
+        key = f"{system}_lengths"
+        given = getattr(bolts, key, None)
+        lengths.update(getattr(default_bolts, key) if given is None else given)
+        if given is None:
+            told.append(
+                Assumption(
+                    f"bolts.{key}",
+                    f"The shop file does not say which {system} bolt lengths can be bought; the usual "
+                    "ones are taken.",
+                )
+            )
+    tools = tool_uncertainties(own)
+    stock = own.stock if own is not None else ()
+    placeholders = _placeholders(own)
+    if own is None:
+        told.insert(
+            0,
+            Assumption(
+                SHOP_FILE,
+                "There is no shop.toml beside the job: the shipped figures stand in for the shop's own.",
+            ),
+        )
+    for key in placeholders:
+        told.append(
+            Assumption(
+                key, f"The figure of '{key}' in the shop file is the shipped placeholder, not the shop's own."
+            )
+        )
+    return (
+        Shop(
+            name=section.name if section is not None else default.shop.name,
+            currency=(section.currency if section is not None else None) or default.shop.currency or "EUR",
+            stock=tuple(_sheet(line) for line in stock),
+            bolt_lengths=tuple(sorted(lengths)),
+            tool_u=tuple(tools.items()),
+            placeholders=placeholders,
+        ),
+        tuple(told),
+    )
+
+
+def tools_taken(own: ShopFile | None, tools: frozenset[str]) -> tuple[Assumption, ...]:
+    """What was assumed of the tools that this job's readings were taken with."""
+    told = []
+    section = own.measuring if own is not None else None
+    for tool in sorted(tools):
+        key = tool.replace(" ", "_")
+        if getattr(section, key, None) is None:
+            u = tool_uncertainties(None)[tool]
+            told.append(
+                Assumption(
+                    f"measuring.{key}",
+                    f"How well the shop reads with '{tool}' is not given; two readings in three are "
+                    "taken to fall "
+                    "within {u} of the truth.",
+                    (Figure("u", u, "m", "length"),),
+                )
+            )
+    return tuple(told)
+
+
+def _sheet(line: StockSection) -> Sheet:
+    metal = find_material(line.material)
+    return Sheet(
+        material=metal.id if metal is not None else line.material,
+        thickness=line.thickness,
+        size=None if line.size is None else (line.size[0], line.size[1]),
+        price_per_kg=line.price,
+        is_placeholder=bool(line.placeholder),
+    )
+
+
+def _placeholders(own: ShopFile | None) -> tuple[str, ...]:
+    if own is None:
+        return ()
+    keys = [
+        f"{name}.{key}"
+        for name in ("cutting", "measuring", "bolts")
+        for key in (getattr(getattr(own, name), "placeholders", None) or [])
+    ]
+    keys += [f"stock.{at}.price" for at, line in enumerate(own.stock, start=1) if line.placeholder]
+    return tuple(keys)

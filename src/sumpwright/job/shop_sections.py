@@ -1,0 +1,131 @@
+"""The sections of the shop file, one model each."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from sumpwright.job.fields import Amount, Asked, Flag, Name, OneOf, Thicknesses
+from sumpwright.job.sections import Section
+from sumpwright.tables.cutting import cutting_processes
+
+_LENGTH = Asked("length", 0.05, 20.0, "2000 mm", "96 in")
+_U = Asked("length", 1e-6, 0.01, "0.04 mm", "0.0015 in")
+_BOLT = Asked("length", 0.004, 0.3, "16 mm", "5/8 in")
+
+Placeholders = Annotated[
+    list[Annotated[str, Name(40, "caliper")]] | None,
+    Field(
+        examples=['["caliper"]'],
+        description="Keys of this section whose figure is the shipped one and not your own: they are "
+        "named on the sheet.",
+    ),
+]
+
+
+class ShopSection(Section):
+    """Whose shop this is."""
+
+    name: Annotated[str, Name(60, "My shop")] = Field(description="Printed at the foot of the sheet.")
+    currency: Annotated[str | None, Name(8, "EUR", is_label=True)] = Field(
+        None, description="All prices in this file are in it."
+    )
+
+
+class StockSection(Section):
+    """One line of the stock list."""
+
+    material: Annotated[str, Name(40, "5052-H32")] = Field(description="Metal.")
+    thickness: Annotated[float, Asked("length", 0.0005, 0.05, "3 mm", "1/8 in", may_be_gauge=True)] = Field(
+        description="Thickness or gauge number."
+    )
+    size: Annotated[list[Annotated[float, _LENGTH]], Field(min_length=2, max_length=2)] | None = Field(
+        None,
+        examples=['["2000 mm", "1000 mm"]'],
+        description="Length and width of the sheet; without it any size can be had.",
+    )
+    price: Annotated[float | None, Amount("mass", "4.20 EUR/kg")] = Field(None, description="By weight.")
+    placeholder: Annotated[bool | None, Flag()] = Field(
+        None, description="true: the price is the shipped one, not your own."
+    )
+
+
+class CuttingSection(Section):
+    """What the cutter can do: your own table, or the service you send to."""
+
+    process: Annotated[
+        str, OneOf(cutting_processes(), {"laser": "fibre laser", "fiber laser": "fibre laser"})
+    ] = Field(description="How the sheet is cut.")
+    cuts_itself: Annotated[bool | None, Flag("false")] = Field(
+        None,
+        description="true: the shop cuts itself, so the kerf is its own affair. Without it a cutter "
+        "makes up for it.",
+    )
+    kerf: Annotated[float | None, Asked("length", 0.0, 0.01, "0.15 mm", "0.006 in")] = Field(
+        None, description="Width of the cut. Only where the shop cuts itself."
+    )
+    tolerance: Annotated[float | None, Asked("length", 1e-5, 0.005, "0.2 mm", "0.008 in")] = Field(
+        None,
+        description="Plus and minus on sizes and places. Without it the class of the process counts (ISO "
+        "9013).",
+    )
+    least_hole: Annotated[tuple[float, float] | None, Thicknesses("1 t")] = Field(
+        None, description="Smallest hole, in thicknesses or as a length."
+    )
+    least_web: Annotated[tuple[float, float] | None, Thicknesses("1 t")] = Field(
+        None, description="Least metal between two cuts."
+    )
+    least_edge: Annotated[tuple[float, float] | None, Thicknesses("1.5 t")] = Field(
+        None, description="Least metal between a hole and the edge."
+    )
+    placeholders: Placeholders = None
+
+
+class MeasuringSection(Section):
+    """How well this shop reads: two readings in three fall within so much of the truth."""
+
+    caliper: Annotated[float | None, _U] = Field(None, description="One caliper reading of a pair of holes.")
+    readout: Annotated[float | None, _U] = Field(None, description="One place read on the mill's readout.")
+    straight_edge: Annotated[float | None, _U] = Field(None, description="A feeler under a straight edge.")
+    rule: Annotated[float | None, _U] = Field(None, description="A steel rule.")
+    tape: Annotated[float | None, _U] = Field(None, description="A tape.")
+    by_eye: Annotated[float | None, _U] = Field(None, description="Judged by eye.")
+    placeholders: Placeholders = None
+
+
+class BoltsSection(Section):
+    """Bolt lengths this shop can buy, under the head."""
+
+    metric_lengths: Annotated[list[Annotated[float, _BOLT]] | None, Field(max_length=100)] = Field(
+        None, examples=['["16 mm", "20 mm"]'], description="For metric threads."
+    )
+    inch_lengths: Annotated[list[Annotated[float, _BOLT]] | None, Field(max_length=100)] = Field(
+        None, examples=['["5/8 in", "3/4 in"]'], description="For inch threads."
+    )
+    placeholders: Placeholders = None
+
+
+SINGLE: dict[str, type[Section]] = {
+    "shop": ShopSection,
+    "cutting": CuttingSection,
+    "measuring": MeasuringSection,
+    "bolts": BoltsSection,
+}
+LISTED: dict[tuple[str, ...], type[Section]] = {("stock",): StockSection}
+NEEDED = ("shop",)
+
+RESERVED: dict[str, str] = {
+    "rates": "what cutting, bending and welding cost here",
+    "offcuts": "offcuts that may be used up, with their outlines",
+    "folder": "the hand folder: capacity, nose radius, fingers, least leg",
+    "press_brake": "the press brake: dies, reach, force",
+    "welder": "the welder: process, AC or DC, amps, duty",
+    "torch": "cup, stick-out and workable angles",
+    "sockets": "sockets, extensions and wrenches",
+    "bend_coupons": "test bends that were measured",
+    "weld_coupons": "test welds that were measured or bent open",
+    "leak_test": "gauge, regulator and relief valve",
+    "printer": "the printer's own scale error",
+}
+"""Section names whose stage has not come yet."""
