@@ -59,7 +59,7 @@ class LevelCurve:
         closed = surface.surface() if isinstance(surface, Cavity) else surface
         unit = _unit(up)
         heights = closed.vertices @ unit
-        corner_heights, level_areas = _triangle_heights(closed, heights, unit)
+        corner_heights, level_areas = sorted_heights_and_areas(closed, heights, unit)
         knots = np.unique(heights)
         count = len(knots)
         volumes = np.zeros(count)
@@ -69,7 +69,7 @@ class LevelCurve:
         stride = max(1, _CHUNK // max(1, len(low)))
         for first in range(0, count, stride):
             at = knots[first : first + stride, None]
-            mean, rate = _mean_depth(at, low, middle, high)
+            mean, rate = mean_depth(at, low, middle, high)
             volumes[first : first + stride] = -(mean @ level_areas)
             # A face level with the surface starts to count just above its own height.
             flat_here = (low == high) & (at == low)
@@ -239,7 +239,7 @@ def _open_edges(triangles: np.ndarray) -> Iterable[tuple[int, int]]:
     return [edge for edge in seen if (edge[1], edge[0]) not in seen]
 
 
-def _triangle_heights(
+def sorted_heights_and_areas(
     surface: Surface, heights: FloatArray, up: FloatArray
 ) -> tuple[tuple[FloatArray, FloatArray, FloatArray], FloatArray]:
     """Sorted corner heights and signed level area of each triangle."""
@@ -249,7 +249,7 @@ def _triangle_heights(
     return (sorted_heights[:, 0], sorted_heights[:, 1], sorted_heights[:, 2]), level_areas
 
 
-def _mean_depth(
+def mean_depth(
     level: FloatArray, low: FloatArray, middle: FloatArray, high: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Mean over each triangle of max(0, level - h), and its rate of change with the level.
