@@ -91,8 +91,10 @@ def gauss_newton(
                     J_trial = jacobian(trial)
                     if np.all(np.isfinite(J_trial)):
                         break
-                # Nothing left to win but rounding: this is the bottom.
-                if forecast <= 1e-13 * best and damping <= 1.0:
+                # Less left to win than the sum is known to: this is the bottom.
+                if forecast <= 1e-9 * best and damping <= 1.0:
+                    if reached <= best * (1.0 + 1e-9):
+                        x, v = trial, v_trial
                     return _finish(x, v, jacobian, root, step + 1, has_converged=True)
                 damping = max(1e-3, damping * growth)
                 growth *= 2.0

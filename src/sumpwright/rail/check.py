@@ -200,7 +200,8 @@ def _suspects(result: RailResult) -> list[Finding]:
         out.append(
             Finding(
                 code="RAIL-04",
-                verdict=Verdict.CLOSE,
+                # With another reading nearly as likely the pattern may stand on the wrong one.
+                verdict=Verdict.CANNOT_SAY if rivals else Verdict.CLOSE,
                 where=plain(f"{c.reading.a}{' to ' + c.reading.b if c.reading.b else ''}"),
                 says=f"{reading_words(c.reading)} reads {{read}}, the others say {{should}}: off by {{off}}",
                 figures=(
@@ -232,6 +233,7 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
     off = off_by(pattern)
     fixed = off_by(pattern, floating=False)
     k = int(np.argmax(off))
+    name = plain(pattern.names[k])
     verdict = judge_at_most(float(off[k]), inputs.coverage_limit, None)
     how = (
         "From how sure each reading is and how they hang together, with the pattern pushed and turned to fit;"
@@ -246,8 +248,8 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
         Finding(
             code="RAIL-05",
             verdict=verdict,
-            where=plain(f"hole {pattern.names[k]}"),
-            says=f"{plain(pattern.names[k])}, the least sure hole, could be off by {{off}}; {{limit}} allowed",
+            where=f"hole {name}",
+            says=f"The least sure hole, {name}, could be off by {{off}}; {{limit}} is allowed",
             figures=(
                 length("off", float(off[k]), 2),
                 length("limit", inputs.coverage_limit, 2),
@@ -261,7 +263,7 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
             how_sure=how,
             do=""
             if verdict is Verdict.HOLDS
-            else f"Read {plain(pattern.names[k])} to holes across the rail, or read with a finer tool.",
+            else f"Read {name} to holes across the rail, or read with a finer tool.",
             source="adjustment-computations",
             place=_place(pattern, k),
         )

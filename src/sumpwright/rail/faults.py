@@ -150,13 +150,16 @@ def undetermined(
 
 
 def _null_space(A: FloatArray) -> tuple[int, FloatArray]:
-    if A.shape[0] >= A.shape[1]:
-        # Far cheaper than singular values, and enough where nothing is near loose.
-        R = np.linalg.qr(A, mode="r")
-        diagonal = np.abs(np.diagonal(R))
-        if diagonal.min() > 1e-4 * diagonal.max():
-            return A.shape[1], np.zeros((A.shape[1], 0))
-    _, values, right = np.linalg.svd(A, full_matrices=True)
+    """Rank, and the moves (k, free moves) that change no row."""
+    count = A.shape[1]
+    square = np.zeros((count, count))
+    upper = np.asarray(np.linalg.qr(A, mode="r"))
+    square[: upper.shape[0]] = upper
+    diagonal = np.abs(np.diagonal(square))
+    if diagonal.min() > 1e-4 * diagonal.max():
+        # Nothing is near loose: far cheaper than singular values, and enough.
+        return count, np.zeros((count, 0))
+    _, values, right = np.linalg.svd(square)
     rank = int((values > 1e-7 * values.max(initial=1e-300)).sum())
     return rank, np.asarray(right[rank:].T)
 

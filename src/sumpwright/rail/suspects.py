@@ -115,11 +115,11 @@ def _worst(network: Network, w: FloatArray, c: Cofactors, dropped: BoolArray) ->
     if shown[at] <= LARGEST_NORMALISED:
         return None
     if network.source[at] == GIVEN:
-        # The same evidence as one edge reading of that hole: the reading is the likelier slip.
-        alike = _correlation(c, at)
-        same = np.nonzero(able & (network.source >= 0) & (alike > _SAME_EVIDENCE))[0]
-        if same.size:
-            at = int(same[0])
+        # A slip in one reading is likelier than a diameter given wrong, unless the odds are clear.
+        read = np.where(able & (network.source >= 0), w, -1.0)
+        best = int(np.argmax(read))
+        if w[at] ** 2 - max(read[best], 0.0) ** 2 < _NEARLY_AS_LIKELY and read[best] > LARGEST_NORMALISED:
+            at = best
     return at
 
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import chain, combinations
 
 import numpy as np
 
-from sumpwright.quantities.units import FloatArray, Metre
+from sumpwright.quantities.units import BoolArray, FloatArray, Metre
 from sumpwright.rail.network import Network
 from sumpwright.rail.shape import Datum, adjust_shape
 
@@ -21,7 +21,8 @@ _AS_GOOD = 10.8  # drop of the weighted sum that a thousand to one would need
 _WORTH_TRYING = 1e4  # a fold that starts out worse than this a reading never comes good
 _DIFFERENT: Metre = 1e-4
 _ROW_WIDTH: Metre = 0.004  # holes this close to a line count as lying in it, for trying a fold
-_MOST_HOLES_FOR_PAIRS = 60
+_MOST_HOLES_FOR_PAIRS = 120
+_AT_ONCE = 2000  # hinges looked at together
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def second_shape(
     if _stands_by_threes(xy, tied):
         return None
     tried: set[frozenset[int]] = set()
-    for group, p, q in _folds(xy, tied):
+    for group, p, q in chain(_single_folds(network, xy, weights), _group_folds(xy, tied)):
         if not group or len(group) > n - 2 or group in tried:
             continue
         tried.add(group)
@@ -132,43 +133,93 @@ def _grows(xy: FloatArray, tied: list[int], built: int) -> bool:
     return True
 
 
-def _folds(xy: FloatArray, tied: list[int]) -> Iterator[tuple[frozenset[int], int, int]]:
-    """Groups of holes and the two holes whose line they might be folded over."""
-    n = len(tied)
-    everyone = (1 << n) - 1
+def _single_folds(
+    network: Network, xy: FloatArray, weights: FloatArray
+) -> Iterator[tuple[frozenset[int], int, int]]:
+    """Holes that could lie on the other side of the line through their two farthest neighbours."""
+    n = len(xy)
+    rows = network.distances
+    used = weights[rows.rows] > 0.0
+    a, b, u = rows.a[used], rows.b[used], network.u[rows.rows[used]]
+    tied = np.zeros((n, n), dtype=np.bool_)
+    tied[a, b] = tied[b, a] = True
+    lines = network.lines
+    tied[lines.c, lines.a] = tied[lines.c, lines.b] = True
+    apart = np.hypot(xy[:, None, 0] - xy[None, :, 0], xy[:, None, 1] - xy[None, :, 1])
+    pair = np.full((n, 2), -1)
     for k in range(n):
-        near = _members(tied[k])
-        if len(near) < 2:
-            continue
-        pair = max(combinations(near[:8], 2), key=lambda pq: float(np.hypot(*(xy[pq[0]] - xy[pq[1]]))))
-        yield frozenset({k}), *pair
+        near = np.nonzero(tied[k])[0]
+        if near.size >= 2:
+            i, j = divmod(int(np.argmax(apart[np.ix_(near, near)])), near.size)
+            pair[k] = near[i], near[j]
+    able = np.nonzero(pair[:, 0] >= 0)[0]
+    folded = xy.copy()
+    for k in able.tolist():
+        folded[k] = _mirrored(xy[k : k + 1], xy[pair[k, 0]], xy[pair[k, 1]])[0]
+    worst = np.zeros(n)
+    for here, other in ((a, b), (b, a)):
+        moved = np.hypot(*(folded[here] - xy[other]).T) - apart[here, other]
+        np.maximum.at(worst, here, (moved / u) ** 2)
+    for one in np.nonzero(worst < _WORTH_TRYING)[0].tolist():
+        yield frozenset({one}), int(pair[one, 0]), int(pair[one, 1])
+
+
+def _group_folds(xy: FloatArray, tied: list[int]) -> Iterator[tuple[frozenset[int], int, int]]:
+    """Groups of holes that hang on two holes, or on holes in one straight row, and those two."""
+    n = len(tied)
     if n <= _MOST_HOLES_FOR_PAIRS:
-        pairs = list(combinations(range(n), 2))
+        p, q = np.triu_indices(n, 1)
     else:
-        pairs = sorted({pq for k in range(n) for pq in combinations(_members(tied[k])[:4], 2)})
-    for p, q in pairs:
-        e = xy[q] - xy[p]
-        length = float(np.hypot(*e))
-        if length < 1e-6:
-            continue
-        off = np.abs((xy - xy[p]) @ np.array([-e[1], e[0]])) / length
-        row = sum(1 << int(k) for k in np.nonzero(off < _ROW_WIDTH)[0])
-        for hinge in {row, (1 << p) | (1 << q)}:
-            left = everyone & ~hinge
-            parts = []
-            while left:
-                part = grown = left & -left
-                while grown:
-                    reach = 0
-                    for k in _members(grown):
-                        reach |= tied[k]
-                    grown = reach & left & ~part
-                    part |= grown
-                left &= ~part
-                parts.append(part)
-            if len(parts) > 1:
-                for part in sorted(parts, key=lambda bits: bits.bit_count()):
-                    yield frozenset(_members(part)), p, q
+        some = sorted({pq for k in range(n) for pq in combinations(_members(tied[k])[:4], 2)})
+        p, q = np.array(some, dtype=np.int64).reshape(-1, 2).T
+    e = xy[q] - xy[p]
+    size = np.hypot(e[:, 0], e[:, 1])
+    p, q, e, size = p[size > 1e-6], q[size > 1e-6], e[size > 1e-6], size[size > 1e-6]
+    touching = np.zeros((n, n))
+    for k in range(n):
+        touching[k, _members(tied[k])] = 1.0
+    for first in range(0, p.size, _AT_ONCE):
+        part = slice(first, first + _AT_ONCE)
+        away = xy[None] - xy[p[part], None]
+        off = np.abs(e[part, 0, None] * away[..., 1] - e[part, 1, None] * away[..., 0]) / size[part, None]
+        ends = np.zeros(off.shape, dtype=np.bool_)
+        ends[np.arange(len(off)), p[part]] = ends[np.arange(len(off)), q[part]] = True
+        rows = off < _ROW_WIDTH
+        longer = np.nonzero(rows.sum(axis=1) > 2)[0]
+        hinges = np.concatenate((ends, rows[longer]))
+        pairs = np.stack((p[part], q[part]), axis=1)
+        pairs = np.concatenate((pairs, pairs[longer]))
+        falls_apart = _falls_apart(touching, ~hinges)
+        for hinge, (i, j) in zip(hinges[falls_apart], pairs[falls_apart].tolist(), strict=True):
+            for group in sorted(_parts(touching, ~hinge), key=lambda members: (len(members), min(members))):
+                yield group, i, j
+
+
+def _falls_apart(touching: FloatArray, left: BoolArray) -> BoolArray:
+    """Whether the holes left (H, n) no longer hang together."""
+    reached = np.zeros(left.shape)
+    reached[np.arange(len(left)), np.argmax(left, axis=1)] = 1.0
+    reached *= left
+    count = 0.0
+    while reached.sum() > count:
+        count = float(reached.sum())
+        reached = ((reached + reached @ touching) > 0.0).astype(np.float64) * left
+    return np.asarray(reached.sum(axis=1) < left.sum(axis=1))
+
+
+def _parts(touching: FloatArray, left: BoolArray) -> list[frozenset[int]]:
+    rest = left.copy()
+    parts = []
+    while rest.any():
+        part = np.zeros(rest.size, dtype=np.bool_)
+        part[int(np.argmax(rest))] = True
+        size = 0
+        while part.sum() > size:
+            size = int(part.sum())
+            part = part | ((touching[part].sum(axis=0) > 0.0) & rest)
+        rest = rest & ~part
+        parts.append(frozenset(np.nonzero(part)[0].tolist()))
+    return parts
 
 
 def _mirrored(xy: FloatArray, p: FloatArray, q: FloatArray) -> FloatArray:
