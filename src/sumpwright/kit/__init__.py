@@ -14,6 +14,7 @@ from sumpwright.kit.model import (
     Mark,
     RebuildReport,
     SheetKit,
+    StockSheet,
 )
 
 __all__ = [
@@ -26,4 +27,5 @@ __all__ = [
     "Mark",
     "RebuildReport",
     "SheetKit",
+    "StockSheet",
 ]

@@ -26,6 +26,16 @@ class CutterRules:
     kerf: Metre | None  # None = the cutter compensates
 
 
+@dataclass(frozen=True, slots=True)
+class StockSheet:
+    """A size in which the shop can get one metal in one thickness."""
+
+    material: str  # id in tables/materials
+    thickness: Metre
+    length: Metre
+    width: Metre
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class KitInputs:
     """Everything the kit stage needs besides the body."""
@@ -41,6 +51,7 @@ class KitInputs:
     flange_cutter: CutterRules
     seam_overlap: float = 0.0  # of the thickness, 0 = open corner
     seed: int = 1
+    stock: tuple[StockSheet, ...] = ()  # sheet sizes at hand; none named for a metal = any size
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,315 @@
+"""What the cutter can and cannot do with each part: every breach a finding with its place."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sumpwright.findings import Figure, Finding, Verdict, judge_at_least, judge_at_most
+from sumpwright.geometry import Outline
+from sumpwright.kit.metal import chords, circle_chords
+from sumpwright.kit.model import CutterRules, FlatPart, KitInputs
+from sumpwright.kit.rule_cases import length_figure
+from sumpwright.quantities.units import FloatArray, Metre
+from sumpwright.tables.cutting import cutting_practice
+
+if TYPE_CHECKING:
+    from shapely import LinearRing
+
+SHEET_MARGIN: Metre = 0.010
+"""Kept free along the sheet's edge."""
+
+CORNER_LEFT: Metre = 0.00025
+"""Most metal that may stay in an inside corner where another part has to fit."""
+
+_SLIVER = 0.3
+"""A remnant thinner than this share of the least web is the rounding of a corner, no neck."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Breach:
+    """One place of one part that a rule refuses, or the closest that it lets pass."""
+
+    rule: str
+    part: FlatPart
+    what: str  # "hole h7", "cut-out"
+    value: float
+    limit: float
+    u95: float | None
+    verdict: Verdict
+    flat: FloatArray  # (2,) m on the part
+
+
+def cutter_of(inputs: KitInputs, part: FlatPart) -> CutterRules:
+    """The rules that hold for a part: the flange's for what is as thick as the flange."""
+    return inputs.flange_cutter if part.face is None else inputs.cutter
+
+
+def cutting_findings(inputs: KitInputs, parts: tuple[FlatPart, ...]) -> tuple[Finding, ...]:
+    """Every breach of the cutter's rules, and for each rule without a breach one finding that it holds."""
+    found: list[Finding] = []
+    for rule, judge in (
+        ("hole", _holes),
+        ("edge", _hole_edges),
+        ("web", _webs),
+        ("corner", _inside_corners),
+        ("size", _sizes),
+    ):
+        cases = [case for part in parts for case in judge(inputs, part)]
+        bad = [case for case in cases if case.verdict is not Verdict.HOLDS]
+        if bad:
+            found += [_finding(case) for case in bad]
+        elif cases:
+            found.append(_holds(rule, cases))
+    return tuple(found)
+
+
+def _holes(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
+    """Holes against the smallest that the process cuts."""
+    rules = cutter_of(inputs, part)
+    return [
+        _Breach(
+            "hole",
+            part,
+            f"hole {hole.label}".strip(),
+            hole.diameter,
+            rules.least_hole,
+            None,
+            judge_at_least(hole.diameter, rules.least_hole - 1e-9, None),
+            np.array([hole.x, hole.y]),
+        )
+        for hole in part.holes
+    ]
+
+
+def _hole_edges(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
+    """Metal between each hole and the part's outer edge or a cut-out."""
+    import shapely
+
+    rules = cutter_of(inputs, part)
+    lines = [_line(part.outline), *(_line(cut) for cut in part.cut_outs)]
+    found = []
+    for hole in part.holes:
+        centre = shapely.Point(hole.x, hole.y)
+        web = min(float(line.distance(centre)) for line in lines) - 0.5 * hole.diameter
+        found.append(
+            _Breach(
+                "edge",
+                part,
+                f"hole {hole.label}".strip(),
+                web,
+                rules.least_edge,
+                None,
+                judge_at_least(web, rules.least_edge - 1e-6, None),
+                np.array([hole.x, hole.y]),
+            )
+        )
+    return found
+
+
+def _webs(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
+    """Metal between two cuts: hole to hole, cut-out to cut-out or edge, and necks of the outline."""
+    import shapely
+
+    rules = cutter_of(inputs, part)
+    least = rules.least_web
+    found = []
+    cuts = [(f"cut-out {k}", _line(cut)) for k, cut in enumerate(part.cut_outs, start=1)]
+    circles: list[tuple[str, LinearRing]] = [
+        (f"hole {hole.label}".strip(), shapely.LinearRing(circle_chords(hole, 1e-6))) for hole in part.holes
+    ]
+    pairs = [(a, b) for k, a in enumerate(circles) for b in circles[k + 1 :]]
+    pairs += [(a, b) for k, a in enumerate(cuts) for b in cuts[k + 1 :]]
+    pairs += [(cut, ("the outer edge", _line(part.outline))) for cut in cuts]
+    for (name, one), (other_name, other) in pairs:
+        web = float(one.distance(other))
+        near = shapely.get_coordinates(shapely.shortest_line(one, other)).mean(axis=0)
+        found.append(
+            _Breach(
+                "web",
+                part,
+                f"{name} to {other_name}",
+                web,
+                least,
+                None,
+                judge_at_least(web, least - 1e-6, None),
+                near,
+            )
+        )
+    for neck in _necks(part, least):
+        found.append(_Breach("web", part, "a neck of metal", neck[0], least, None, Verdict.FAILS, neck[1]))
+    return found
+
+
+def _necks(part: FlatPart, least: Metre) -> list[tuple[Metre, FloatArray]]:
+    """Places where the bare outline is narrower than ``least``: width and where.
+
+    What is lost when a disk of that width is rolled about inside, less the mere rounding
+    of corners.
+    """
+    import shapely
+
+    shape = shapely.Polygon(chords(part.outline))
+    rolled = shape.buffer(-0.499 * least, join_style="mitre").buffer(0.499 * least, join_style="mitre")
+    found = []
+    for piece in shapely.get_parts(shape.difference(rolled)):
+        if not isinstance(piece, shapely.Polygon) or piece.area < (_SLIVER * least) ** 2:
+            continue
+        widest = shapely.maximum_inscribed_circle(piece, tolerance=0.02 * least)
+        width = 2.0 * float(widest.length)
+        if width > _SLIVER * least:
+            found.append((width, shapely.get_coordinates(widest)[0]))
+    return found
+
+
+def _inside_corners(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
+    """Metal that the cut's own radius leaves in sharp inside corners, worst corner of each part.
+
+    r (1 / sin(angle / 2) - 1) is left in a corner of that angle.
+    """
+    rules = cutter_of(inputs, part)
+    practice = cutting_practice(rules.process, part.thickness)
+    if practice is None:
+        return []
+    worst: tuple[Metre, FloatArray] | None = None
+    for outline in (part.outline, *part.cut_outs):
+        points = np.asarray(outline.points)
+        count = len(points)
+        for k in range(count):
+            if outline.bulges[k - 1] != 0.0 or outline.bulges[k] != 0.0:
+                continue
+            before, after = points[k] - points[k - 1], points[(k + 1) % count] - points[k]
+            turn = math.atan2(
+                before[0] * after[1] - before[1] * after[0],
+                float(before[0] * after[0] + before[1] * after[1]),
+            )
+            if turn >= -math.radians(5.0):
+                continue  # metal is left of the line: only a turn to the right is an inside corner
+            left = practice.inside_radius * (1.0 / math.sin(0.5 * (math.pi + turn)) - 1.0)
+            if worst is None or left > worst[0]:
+                worst = (left, points[k])
+    if worst is None:
+        return []
+    verdict = judge_at_most(worst[0], CORNER_LEFT, None)
+    if verdict is Verdict.FAILS:
+        verdict = Verdict.CLOSE  # a file cures it
+    return [_Breach("corner", part, "inside corner", worst[0], CORNER_LEFT, None, verdict, worst[1])]
+
+
+def fits_on(shape: FloatArray, length: Metre, width: Metre) -> bool:
+    """Whether a part with these corners (n, 2) can be turned to lie within length x width."""
+    import shapely
+
+    hull = np.asarray(
+        shapely.get_coordinates(shapely.get_exterior_ring(shapely.convex_hull(shapely.multipoints(shape))))
+    )
+    sides = np.diff(hull, axis=0)
+    along_sides = np.arctan2(sides[:, 1], sides[:, 0])
+    angles = np.concatenate([along_sides, along_sides + math.pi / 2, np.linspace(0.0, math.pi, 181)])
+    across = np.stack([np.cos(angles), np.sin(angles)])
+    up = np.stack([-np.sin(angles), np.cos(angles)])
+    wide, high = np.ptp(hull @ across, axis=0), np.ptp(hull @ up, axis=0)
+    return bool(np.any((wide <= length + 1e-9) & (high <= width + 1e-9)))
+
+
+def _sizes(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
+    """Whether the part lies within a sheet of its metal and thickness, margins kept."""
+    sheets = [
+        sheet
+        for sheet in inputs.stock
+        if sheet.material == part.material and abs(sheet.thickness - part.thickness) < 1e-5
+    ]
+    if not sheets:
+        return []
+    corners = chords(part.outline)
+    free = [(s.length - 2 * SHEET_MARGIN, s.width - 2 * SHEET_MARGIN) for s in sheets]
+    longest = float(max(np.hypot(*(corners - c).T).max() for c in corners))
+    room = max(max(length, width) for length, width in free)
+    verdict = Verdict.HOLDS if any(fits_on(corners, *size) for size in free) else Verdict.FAILS
+    return [_Breach("size", part, "whole part", longest, room, None, verdict, corners.mean(axis=0))]
+
+
+_SAYS = {
+    "hole": "{what} of {part} is {value}; in this thickness the cutter makes {limit} and larger",
+    "edge": "{what} of {part} leaves {value} to the edge, {limit} wanted",
+    "web": "{what} of {part} leaves {value} of metal, {limit} wanted",
+    "corner": "an inside corner of {part} keeps {value} of metal from the cut's own radius, {limit} may stay",
+    "size": "{part} is {value} long and fits no sheet at hand, of which the longest has {limit} free",
+}
+_HOLDS = {
+    "hole": ("holes", "every hole can be cut; the smallest is {value} where {limit} can be made"),
+    "edge": ("hole edges", "every hole keeps enough metal to the edge; the least is {value}, {limit} wanted"),
+    "web": ("webs", "between any two cuts enough metal is left; the least is {value}, {limit} wanted"),
+    "corner": ("inside corners", "inside corners come out sharp enough; at most {value} stays, {limit} may"),
+    "size": ("part sizes", "every part fits a sheet at hand; the longest is {value}, {limit} free"),
+}
+_DO = {
+    "hole": "have it marked only and drill it, or cut it by a process that makes smaller holes",
+    "edge": "move the hole or give the part more metal there",
+    "web": "move the two cuts apart, or leave one for the drill",
+    "corner": "file these inside corners out before fitting",
+    "size": "order a larger sheet, or have the part made in two with a seam",
+}
+_CODE = {"hole": "KIT-40", "edge": "KIT-41", "web": "KIT-42", "corner": "KIT-43", "size": "KIT-44"}
+_HOW = {
+    "hole": "the shop's own figure for this process, or the usual one",
+    "edge": "the shop's own figure for this process, or the usual one",
+    "web": "the shop's own figure for this process, or the usual one",
+    "corner": "the usual radius of this process; look at a sample cut",
+    "size": "the sheet's nominal size less a margin all round",
+}
+
+
+def _finding(case: _Breach) -> Finding:
+    place = case.part.frame.to_space(case.flat[None, :])[0]
+    says = _SAYS[case.rule].replace("{what}", case.what).replace("{part}", case.part.name)
+    return Finding(
+        code=_CODE[case.rule],
+        verdict=case.verdict,
+        where=f"{case.part.name}, {case.what}",
+        says=says,
+        figures=_figures(case),
+        value=case.value,
+        limit=case.limit,
+        unit="m",
+        kind="length",
+        u95=case.u95,
+        how_sure=_HOW[case.rule],
+        do=_DO[case.rule],
+        source="shop-file" if case.rule != "corner" else "common-practice",
+        place=(float(place[0]), float(place[1]), float(place[2])),
+    )
+
+
+def _holds(rule: str, cases: list[_Breach]) -> Finding:
+    upper = rule in ("corner", "size")
+    tight = min(cases, key=lambda case: (case.limit - case.value) * (1.0 if upper else -1.0))
+    where, says = _HOLDS[rule]
+    return Finding(
+        code=_CODE[rule],
+        verdict=Verdict.HOLDS,
+        where=where,
+        says=says,
+        figures=_figures(tight),
+        value=tight.value,
+        limit=tight.limit,
+        unit="m",
+        kind="length",
+        u95=tight.u95,
+        how_sure=_HOW[rule],
+        source="shop-file" if rule != "corner" else "common-practice",
+    )
+
+
+def _figures(case: _Breach) -> tuple[Figure, ...]:
+    digits = 2 if case.rule == "corner" else None
+    return length_figure("value", case.value, digits), length_figure("limit", case.limit, digits)
+
+
+def _line(outline: Outline) -> LinearRing:
+    import shapely
+
+    return shapely.LinearRing(chords(outline))
