@@ -12,7 +12,15 @@ import pytest
 from sumpwright.geometry import Surface
 from sumpwright.oil.dipstick import crossings
 from sumpwright.oil.level import LevelCurve
-from sumpwright.oil.pools import Neighbours, held_back, held_back_volume, pools, triangle_below
+from sumpwright.oil.pools import (
+    Neighbours,
+    held_back,
+    held_back_volume,
+    levels_at,
+    pools,
+    triangle_below,
+)
+from sumpwright.oil.pools_compiled import levels_at_compiled
 from sumpwright.quantities.units import FloatArray
 from tests.oil.oil_shapes import LEVEL, box, direction, surface_of
 
@@ -161,3 +169,60 @@ def test_triangle_below() -> None:
     assert triangle_below(surface, np.array([0.1, 0.1, 0.05]), LEVEL) == -1
     assert triangle_below(surface, np.array([0.4, 0.1, -0.05]), LEVEL) == -1
     assert triangle_below(surface, np.array([0.1, 0.1, -0.2]), LEVEL) == -1
+
+
+@pytest.mark.expected_from("property", "the compiled search and the plain one find the same two levels")
+def test_compiled_levels_at_a_place_agree_with_the_plain_ones() -> None:
+    rng = np.random.default_rng(43)
+    split = 0
+    for _ in range(6):
+        surface = surface_of(max(pockets(rng).decompose(), key=lambda part: part.volume()))
+        neighbours = Neighbours.of(surface)
+        ups = np.array([direction(rng) for _ in range(25)])
+        ups[:, 2] = np.abs(ups[:, 2])
+        ups /= np.linalg.norm(ups, axis=1)[:, None]
+        volume = 0.12 * LevelCurve.prepare(surface, LEVEL).whole
+        place = surface.vertices[int(np.argmin(surface.vertices @ LEVEL))] + np.array([0.0, 0.0, 0.02])
+        if triangle_below(surface, place, LEVEL) < 0:
+            continue
+        found = levels_at_compiled(
+            surface.vertices, surface.triangles, neighbours.starts, neighbours.others, ups, volume, place
+        )
+        for up, (shared, cut_off) in zip(ups, found, strict=True):
+            assert shared == pytest.approx(LevelCurve.prepare(surface, up).level_for(volume), abs=1e-12)
+            plain = levels_at(surface, neighbours, up, volume, place, shared)
+            if plain is None:
+                assert math.isnan(cut_off)
+                continue
+            assert cut_off == pytest.approx(plain.cut_off, abs=1e-9)
+            assert cut_off <= shared
+            split += cut_off < shared - 1e-6
+    assert split > 20
+
+
+@pytest.mark.expected_from("closed form", "two equal pockets under a tray, 1 L in all, by hand")
+def test_levels_at_a_place_cut_off_by_a_hump() -> None:
+    left, right = box(0.1, 0.1, 0.1), box(0.1, 0.1, 0.1).translate((0.3, 0.0, 0.0))
+    surface = surface_of(left + right + box(0.4, 0.1, 0.04))
+    neighbours = Neighbours.of(surface)
+    place = np.array([0.05, 0.05, -0.09])
+    for volume, shared, cut_off in (
+        (1.0e-3, -0.05, -0.06),  # 0.6 L stay in the right pocket, 0.4 L are left here
+        (0.5e-3, -0.075, -0.1),  # all of it may stay in the right pocket
+        (1.6e-3, -0.03, -0.03),  # above the hump one surface
+    ):
+        curve = LevelCurve.prepare(surface, LEVEL)
+        assert curve.level_for(volume) == pytest.approx(shared)
+        plain = levels_at(surface, neighbours, LEVEL, volume, place, shared)
+        assert plain is not None
+        assert plain.cut_off == pytest.approx(cut_off)
+        (compiled,) = levels_at_compiled(
+            surface.vertices,
+            surface.triangles,
+            neighbours.starts,
+            neighbours.others,
+            LEVEL[None, :],
+            volume,
+            place,
+        )
+        assert compiled == pytest.approx([shared, cut_off])

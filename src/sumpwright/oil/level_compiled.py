@@ -11,7 +11,7 @@ from sumpwright.quantities.units import FloatArray, IntArray
 
 
 @njit(cache=True)
-def _solve_cubic(wanted: float, v0: float, v1: float, s0: float, s1: float) -> float:
+def solve_cubic(wanted: float, v0: float, v1: float, s0: float, s1: float) -> float:
     """Where in 0..1 the cubic with these end values and slopes reaches ``wanted``."""
     rise = v1 - v0
     b = 3.0 * rise - 2.0 * s0 - s1
@@ -37,7 +37,7 @@ def _solve_cubic(wanted: float, v0: float, v1: float, s0: float, s1: float) -> f
 
 
 @njit(cache=True)
-def _set_up(
+def set_up(
     vertices: FloatArray,
     triangles: IntArray,
     ux: float,
@@ -120,7 +120,7 @@ def _stretch(corner: FloatArray, count: int, start: float, end: float) -> tuple[
 
 
 @njit(cache=True)
-def _one_level(
+def level_of(
     vertices: FloatArray,
     triangles: IntArray,
     ux: float,
@@ -135,7 +135,7 @@ def _one_level(
     The guess for the stretch follows the last one's surface area; from the fourth guess on every
     other one is one of the heights still open, so that the search ends however the body is made.
     """
-    count, lowest, highest, whole = _set_up(vertices, triangles, ux, uy, uz, heights, corner)
+    count, lowest, highest, whole = set_up(vertices, triangles, ux, uy, uz, heights, corner)
     if not wanted <= whole:
         return highest if abs(wanted - whole) <= 1e-12 * whole else math.nan
     if wanted <= 0.0:
@@ -163,7 +163,7 @@ def _one_level(
             v1 = v_top
         if v0 <= wanted <= v1 or (start == bottom and end == top):
             width = end - start
-            return start + width * _solve_cubic(wanted, v0, v1, a0 * width, a1 * width)
+            return start + width * solve_cubic(wanted, v0, v1, a0 * width, a1 * width)
         if wanted < v0:
             top, v_top = start, v0
             guess = start - (v0 - wanted) / a0 if a0 > 0.0 else bottom
@@ -188,7 +188,5 @@ def levels_compiled(
     heights = np.empty(len(vertices))
     corner = np.empty((len(triangles), 4))
     for q in range(len(ups)):
-        found[q] = _one_level(
-            vertices, triangles, ups[q, 0], ups[q, 1], ups[q, 2], volumes[q], heights, corner
-        )
+        found[q] = level_of(vertices, triangles, ups[q, 0], ups[q, 1], ups[q, 2], volumes[q], heights, corner)
     return found

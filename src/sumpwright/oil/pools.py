@@ -210,3 +210,63 @@ def _group(
 def _place(surface: Surface, corner: int) -> tuple[Metre, Metre, Metre]:
     x, y, z = surface.vertices[corner].tolist()
     return x, y, z
+
+
+@dataclass(frozen=True, slots=True)
+class TwoLevels:
+    """Where oil can stand at one place of the pan in one attitude."""
+
+    shared: Metre  # all oil under one surface
+    cut_off: Metre  # every other pool filled to its crest first; never above ``shared``
+
+
+def levels_at(
+    surface: Surface,
+    neighbours: Neighbours,
+    up: FloatArray,
+    volume: CubicMetre,
+    place: FloatArray,
+    shared: Metre,
+) -> TwoLevels | None:
+    """The level at a place when all other pools keep what they can, beside the one shared level.
+
+    None where the place is not in the oil space. A pool without oil stands at its deepest point.
+    """
+    heights = surface.vertices @ up
+    below = triangle_below(surface, place, up)
+    if below < 0:
+        return None
+    sink = _basin(surface, neighbours, heights, up, below)
+    level, _ = held_back(surface, neighbours, up, ((sink, float(heights[sink])),))
+    (low, middle, high), areas, held = _levels_of_triangles(surface, up, level)
+
+    def oil(at: float) -> float:
+        mean, _ = mean_depth(np.maximum(held, at), low, middle, high)
+        return -float(mean @ areas)
+
+    bottom, top = float(heights[sink]), shared
+    if oil(bottom) >= volume or top <= bottom:
+        return TwoLevels(shared, min(bottom, shared))
+    for _ in range(100):
+        middle_level = 0.5 * (bottom + top)
+        if oil(middle_level) < volume:
+            bottom = middle_level
+        else:
+            top = middle_level
+    return TwoLevels(shared, top)
+
+
+def _basin(
+    surface: Surface, neighbours: Neighbours, heights: FloatArray, up: FloatArray, triangle: int
+) -> int:
+    """The corner to which oil on a floor triangle runs down."""
+    extra = _ways_down(surface, neighbours, heights, up)
+    corners = surface.triangles[triangle]
+    corner = int(corners[np.argmin(heights[corners])])
+    while True:
+        near = neighbours.others[neighbours.starts[corner] : neighbours.starts[corner + 1]]
+        candidates = (*near.tolist(), *extra.get(corner, ()))
+        lowest = min(candidates, key=lambda other: (float(heights[other]), other))
+        if heights[lowest] >= heights[corner]:
+            return corner
+        corner = int(lowest)
