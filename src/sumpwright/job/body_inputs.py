@@ -12,7 +12,6 @@ from sumpwright.findings import Assumption, Figure
 from sumpwright.job.job_file import JobFile
 from sumpwright.job.lumps import build_lump, drain_place, up_of
 from sumpwright.job.sections import PRESSURE, STRUCTURAL, OldPanSection, PanSection
-from sumpwright.oil import OilInputs
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 SEALING_LAND: Metre = 0.005
@@ -100,16 +99,3 @@ def _duty_kind(name: str) -> DutyKind:
     if name in PRESSURE:
         return "pressure"
     return "structural" if name in STRUCTURAL else "attached"
-
-
-def build_oil(job_file: JobFile) -> OilInputs:
-    """The oil stage's inputs. Nothing is guessed here: what is missing, the oil stage names."""
-    oil = job_file.oil
-    return OilInputs(
-        fill=oil.fill if oil is not None else None,
-        low_below_full=oil.between_marks if oil is not None else None,
-        target_capacity=oil.old_capacity if oil is not None else None,
-        hold_up=oil.hold_up if oil is not None else None,
-        trapped=oil.trapped if oil is not None else None,
-        up=up_of(job_file.engine),
-    )

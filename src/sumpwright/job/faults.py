@@ -43,11 +43,46 @@ class JobError(Exception):
         super().__init__(self.text())
 
     def text(self) -> str:
-        """All faults, in the order of the files and their lines."""
+        """All faults, in the order of the files and their lines.
+
+        What is wrong in the same way over and over is told in full for the first few
+        lines; of the others the line numbers are listed.
+        """
         count = len(self.faults)
         head = "One thing has" if count == 1 else f"{count} things have"
-        body = "\n".join(fault.text() for fault in self.faults)
-        return f"{head} to be put right before this job can be worked out.\n\n{body}"
+        groups: dict[tuple[str, str, str], list[Fault]] = {}
+        for fault in self.faults:
+            groups.setdefault((fault.file, _place(fault.key), fault.rule), []).append(fault)
+        body = []
+        for group in groups.values():
+            told = len(group) if len(group) <= TOLD_IN_FULL + 1 else TOLD_IN_FULL
+            body += [fault.text() for fault in group[:told]]
+            if told < len(group):
+                body.append(_others(group[told:]))
+        return f"{head} to be put right before this job can be worked out.\n\n" + "\n".join(body)
+
+
+TOLD_IN_FULL = 3
+"""So many faults of one sort in one file are told in full."""
+
+
+def _place(key: str) -> str:
+    """The key without the numbers of list members, so that like stands by like."""
+    return ".".join(part for part in key.split(".") if not part.isdigit())
+
+
+def _others(faults: list[Fault]) -> str:
+    """The line numbers of further faults of one sort, runs drawn together: 7, 9-98."""
+    lines = sorted({fault.line for fault in faults if fault.line is not None})
+    runs: list[list[int]] = []
+    for line in lines:
+        if runs and line == runs[-1][1] + 1:
+            runs[-1][1] = line
+        else:
+            runs.append([line, line])
+    words = ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs)
+    where = f" on line{'s' if len(lines) > 1 else ''} {words}" if words else ""
+    return f"{faults[0].file}: the same{where} ({len(faults)} more)"
 
 
 _FILE_ORDER = ("job", "shop", "rail")

@@ -26,6 +26,7 @@ from sumpwright.job.sections import (
     OldPanSection,
     PanSection,
     PickupSection,
+    PumpSection,
     RailSection,
 )
 
@@ -36,6 +37,8 @@ OPPOSITES = (
     ("datum_forward", "datum_back"),
     ("datum_left", "datum_right"),
 )
+
+ATTITUDE_WORDS = tuple(word for pair in OPPOSITES[:3] for word in pair)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,7 @@ class JobFile:
     pan: PanSection | None
     lumps: tuple[LumpSection | None, ...]
     oil: OilSection | None
+    pump: PumpSection | None
     dipstick: DipstickSection | None
     pickup: PickupSection | None
     drain: DrainSection | None
@@ -85,6 +89,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         pan=cast(PanSection | None, single.get("pan")),
         lumps=cast(tuple[LumpSection | None, ...], tuple(listed["lumps",])),
         oil=cast(OilSection | None, single.get("oil")),
+        pump=cast(PumpSection | None, single.get("pump")),
         dipstick=cast(DipstickSection | None, single.get("dipstick")),
         pickup=cast(PickupSection | None, single.get("pickup")),
         drain=cast(DrainSection | None, single.get("drain")),

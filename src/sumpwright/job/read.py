@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Literal, cast
 
 from sumpwright.findings import Assumption
-from sumpwright.job.body_inputs import build_body, build_oil
+from sumpwright.job.body_inputs import build_body
 from sumpwright.job.body_rules import check_body
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
@@ -17,6 +17,7 @@ from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read
 from sumpwright.job.lumps import build_lump, placement_of, up_of
 from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, cutting_of, longest_side
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
+from sumpwright.job.oil_inputs import build_oil, check_oil
 from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_systems
 from sumpwright.job.rail_rules import check_rail, ring_of
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
@@ -69,6 +70,7 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
         check_old_pan(job_open, job_file)
         check_rail(job_open, job_file)
         check_body(job_open, job_file)
+        check_oil(job_open, job_file)
     shop_file = _shop(folder, found, faults)
     readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
     if job_open is not None:

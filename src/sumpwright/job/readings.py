@@ -101,7 +101,7 @@ class _Lines:
         except QuantityError as trouble:
             rule = trouble.rule
             if rule.startswith("a unit is missing"):
-                rule += '; or say readings_in = "mm" once, in [rail] of the job file'
+                rule += ' (or say readings_in = "mm" once, in [rail] of the job file)'
             self.fault(line, column, text, rule, trouble.good)
             return None
         if not least <= found.value <= most:
@@ -204,7 +204,9 @@ def _reading(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> 
     while len(values) > len(columns) and not values[-1]:
         values.pop()
     if len(values) > len(columns):
-        rule = "there are more cells than columns; a comma in a number or note parts it (put the note in quotes)"
+        rule = (
+            "there are more cells than columns; a comma in a number or note parts it (put the note in quotes)"
+        )
         lines.fault(line, "", ", ".join(values), rule, _GOOD_LINE)
         return None
     row = dict(zip(columns, values, strict=False))

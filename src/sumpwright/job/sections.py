@@ -16,8 +16,6 @@ DEGREE = 0.017453292519943295
 CELSIUS_0 = 273.15
 
 
-
-
 class Section(BaseModel):
     """A section of a file: nothing unknown gets in, nothing is guessed from another type."""
 
@@ -60,6 +58,11 @@ ATTACHED = (
     "dipstick",
 )
 MOVES = ("adapter", "remote filter", "remote cooler", "hose", "separate brace", "on the engine", "left out")
+
+
+_VISCOSITY = Asked("kinematic viscosity", 1e-6, 2e-3, "63 cSt", "63 cSt")
+_OIL_TEMPERATURE = Asked("temperature", CELSIUS_0 - 50, CELSIUS_0 + 180, "110 degC", "230 degF")
+_SPEED = Asked("rotation", 2.0, 2100.0, "7000 rpm", "7000 rpm")
 
 
 class JobSection(Section):
@@ -106,6 +109,9 @@ class EngineSection(Section):
     nose_down: Annotated[float | None, _ATTITUDE] = Field(None, description="Front lowered.")
     lean_left: Annotated[float | None, _ATTITUDE] = Field(None, description="Top over to the left.")
     lean_right: Annotated[float | None, _ATTITUDE] = Field(None, description="Top over to the right.")
+    displacement: Annotated[float | None, _volume(0.02, 100, "2.0 L", "122 in3")] = Field(
+        None, description="Of the engine, for a first guess of the pump where nothing better is known."
+    )
     datum_height: Annotated[float | None, _HEIGHT] = Field(
         None, description="Datum hole above level ground at ride height."
     )
@@ -334,6 +340,36 @@ class OilSection(Section):
     trapped: Annotated[float | None, _volume(0, 50, "0.2 L", "1/4 us qt")] = Field(
         None, description="Held in the engine for ever at this attitude, running or not."
     )
+    grade: Annotated[str | None, Name(20, "5W-30")] = Field(None, description="SAE grade on the can.")
+    viscosity_40: Annotated[float | None, _VISCOSITY] = Field(
+        None, description="Measured at 40 degC, from the oil's data sheet; with `viscosity_100`."
+    )
+    viscosity_100: Annotated[float | None, _VISCOSITY] = Field(None, description="Measured at 100 degC.")
+    density: Annotated[float | None, Asked("density", 801.0, 1164.0, "865 kg/m3", "865 kg/m3")] = Field(
+        None, description="At 15 degC, from the oil's data sheet."
+    )
+    poured_at: Annotated[float | None, _OIL_TEMPERATURE] = Field(
+        None, description="Temperature at which the litres are counted when it is filled."
+    )
+    read_at: Annotated[float | None, _OIL_TEMPERATURE] = Field(
+        None, description="Temperature at which the dipstick is read."
+    )
+    hot: Annotated[float | None, _OIL_TEMPERATURE] = Field(None, description="Hottest oil in the pan.")
+    coldest_start: Annotated[float | None, _OIL_TEMPERATURE] = Field(None, description="Coldest start.")
+
+
+class PumpSection(Section):
+    """The oil pump, as far as it moves oil out of the pan. Speeds are the engine's."""
+
+    delivers: Annotated[float | None, Asked("flow", 1e-6, 0.02, "54 L/min", "14 us gal/min")] = Field(
+        None, description="What it moves at `at_speed`."
+    )
+    at_speed: Annotated[float | None, _SPEED] = Field(None, description="Engine speed of that figure.")
+    idle_speed: Annotated[float | None, _SPEED] = Field(None, description="Idle.")
+    top_speed: Annotated[float | None, _SPEED] = Field(None, description="The highest the engine is run at.")
+    return_time: Annotated[float | None, Asked("time", 0.05, 60.0, "1 s", "1 s")] = Field(
+        None, description="How long the oil takes from the pump back to the pan, on average."
+    )
 
 
 class DipstickSection(Section):
@@ -375,6 +411,7 @@ SINGLE: dict[str, type[Section]] = {
     "rail": RailSection,
     "pan": PanSection,
     "oil": OilSection,
+    "pump": PumpSection,
     "dipstick": DipstickSection,
     "pickup": PickupSection,
     "drain": DrainSection,
@@ -398,8 +435,6 @@ RESERVED: dict[str, str] = {
     "walls": "inner walls with their windows and drain slots",
     "doors": "one-way doors in the inner walls",
     "roof_baffle": "the plate over the sump that lets oil down and air out",
-    "pump": "the oil pump: delivery, speeds, relief, drive",
-    "oil_grade": "the oil's grade or its measured viscosities and temperatures",
     "loads": "slopes, heel and accelerations that are held for ever",
     "drives": "manoeuvres and logged traces",
     "free_surface": "cell size and choice of the free-surface check",

@@ -418,9 +418,8 @@ def _unit_of(
             return PLAIN
         if bare is not None:
             return unit(kind, bare)
-        shown = _plain(number)
-        examples = " or ".join(f'"{shown} {name}"' for name in unit_names(kind)[:2])
-        raise QuantityError(f"a unit is missing: write {examples}, say", good)
+        names = dict.fromkeys(_usual_unit(example) for example in GOOD_EXAMPLES[kind])
+        raise QuantityError(f"a unit is missing behind the number: {' or '.join(names)}, say", good)
     pair = _AMBIGUOUS.get(_squeeze(word).casefold())
     if pair is not None and find_unit(pair[0], kind) is not None:
         if gallons is None:
@@ -433,6 +432,11 @@ def _unit_of(
     if found is None:
         raise _unknown_unit(word, kind, good)
     return found
+
+
+def _usual_unit(example: str) -> str:
+    """The unit word of an example quantity."""
+    return example.lstrip("0123456789./ ")
 
 
 def _shown_both(number: Fraction, name: str, kind: str) -> str:
