@@ -9,8 +9,17 @@ import numpy as np
 
 from sumpwright.body.formulas import corner_angle
 from sumpwright.body.joining import FAR_PLANE, JoinedMesh
-from sumpwright.body.model import Cavity, Edge, Face, FaceRole, Lump
-from sumpwright.body.snapping import RAIL, SharedPlanes
+from sumpwright.body.model import Cavity, Edge, Face, Lump
+from sumpwright.body.naming import (
+    ROLE_ORDER,
+    direction_word,
+    face_names,
+    face_role,
+    lump_of_face,
+    lump_shares,
+    sides_in_plane,
+)
+from sumpwright.body.snapping import RAIL, SharedPlanes, SnappedLump
 from sumpwright.geometry.polygons import signed_area
 from sumpwright.geometry.solid_shapes import Plane, axes_in_plane
 from sumpwright.quantities.units import (
@@ -31,12 +40,15 @@ TOUCHING: Trouble = (
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Patch:
-    """A connected stretch of one plane before it is a face."""
+class _Flooded:
+    """The stretches of one plane each, before they are named and put in order."""
 
-    plane: int
-    triangles: IntArray
-    lump: int
+    vertices: FloatArray  # (n, 3) m
+    loops: list[list[list[int]]]  # per face, corners of each closed line
+    normals: FloatArray  # (f, 3) out of the oil
+    offsets: FloatArray  # (f,) m
+    plane_of: IntArray  # (f,) shared plane number
+    shares: list[dict[int, float]]  # per face, area by lump as the join has it, m2
 
 
 def _neighbours(triangles: IntArray) -> dict[tuple[int, int], int]:
@@ -142,36 +154,10 @@ def _solve_corner(start: FloatArray, normals: FloatArray, offsets: FloatArray) -
     return np.asarray(point + again)
 
 
-def _direction_word(normal: FloatArray) -> str:
-    sector = round(math.atan2(float(normal[1]), float(normal[0])) / (math.pi / 4.0)) % 8
-    return (
-        "front",
-        "front left",
-        "left",
-        "rear left",
-        "rear",
-        "rear right",
-        "right",
-        "front right",
-    )[sector]
-
-
-def _role(normal: FloatArray, is_rail: bool) -> FaceRole:
-    if is_rail:
-        return "rail"
-    if normal[2] < -math.sqrt(0.5):
-        return "floor"
-    if normal[2] > math.sqrt(0.5):
-        return "roof"
-    return "wall"
-
-
-_ROLE_ORDER = {"rail": 0, "wall": 1, "roof": 2, "floor": 3}
-
-
 def exact_cavity(
     mesh: JoinedMesh,
     shared: SharedPlanes,
+    snapped: tuple[SnappedLump, ...],
     lumps: tuple[Lump, ...],
     changes: tuple[CubicMetre, ...],
     snap: Metre,
@@ -232,9 +218,20 @@ def exact_cavity(
             )
             return None, tuple(dict.fromkeys(troubles))
         face_loops[face].append(kept)
-    lump_of = _lump_of_face(mesh, stretch, count, np.linalg.norm(area_vectors, axis=1))
     return (
-        _assemble(vertices, face_loops, normals, offsets, plane_of, lump_of, lumps, changes, mesh.volume),
+        _assemble(
+            _Flooded(
+                vertices,
+                face_loops,
+                normals,
+                offsets,
+                plane_of,
+                lump_shares(mesh.lump, stretch, np.linalg.norm(area_vectors, axis=1), count),
+            ),
+            snapped,
+            lumps,
+            changes,
+        ),
         tuple(dict.fromkeys(troubles)),
     )
 
@@ -251,49 +248,39 @@ def _has_twins(vertices: FloatArray, snap: Metre) -> bool:
     return False
 
 
-def _lump_of_face(mesh: JoinedMesh, stretch: IntArray, count: int, areas: FloatArray) -> list[int]:
-    """The lump that gives most of each face; the rail prism never wins against a lump."""
-    shares: list[dict[int, float]] = [{} for _ in range(count)]
-    for face, lump, area in zip(stretch.tolist(), mesh.lump.tolist(), areas.tolist(), strict=True):
-        shares[face][lump] = shares[face].get(lump, 0.0) + (area if lump >= 0 else 0.0)
-    return [max(sorted(s), key=lambda lump, s=s: round(s[lump], 12)) for s in shares]  # type: ignore[misc]
-
-
 def _assemble(
-    vertices: FloatArray,
-    face_loops: list[list[list[int]]],
-    normals: FloatArray,
-    offsets: FloatArray,
-    plane_of: IntArray,
-    lump_of: list[int],
+    flooded: _Flooded,
+    snapped: tuple[SnappedLump, ...],
     lumps: tuple[Lump, ...],
     changes: tuple[CubicMetre, ...],
-    mesh_volume: CubicMetre,
 ) -> Cavity:
-    count = len(face_loops)
+    vertices, normals, offsets = flooded.vertices, flooded.normals, flooded.offsets
+    count = len(flooded.loops)
+    face_loops: list[list[list[int]]] = []
     areas = np.zeros(count)
-    flats: list[list[FloatArray]] = []
+    lump_of: list[int] = []
     for f in range(count):
-        x_axis, y_axis = axes_in_plane(normals[f])
-        axes = np.stack([x_axis, y_axis], axis=1)
-        flat = [vertices[loop] @ axes for loop in face_loops[f]]
+        axes = np.stack(axes_in_plane(normals[f]), axis=1)
+        flat = [vertices[loop] @ axes for loop in flooded.loops[f]]
         sizes = [signed_area(points) for points in flat]
-        order = sorted(range(len(sizes)), key=lambda k: (-sizes[k], face_loops[f][k]))
-        face_loops[f] = [face_loops[f][k] for k in order]
-        flats.append([flat[k] for k in order])
+        order = sorted(range(len(sizes)), key=lambda k: (-sizes[k], flooded.loops[f][k]))
+        face_loops.append([flooded.loops[f][k] for k in order])
         areas[f] = sum(sizes)
+        sides = sides_in_plane(snapped, int(flooded.plane_of[f]), normals[f], axes)
+        lump_of.append(lump_of_face(flooded.shares[f], sides, [flat[k] for k in order]))
 
-    roles = [_role(normals[f], bool(plane_of[f] == RAIL and normals[f][2] > 0.5)) for f in range(count)]
+    is_rail = (flooded.plane_of == RAIL) & (normals[:, 2] > 0.5)
+    roles = [face_role(normals[f], bool(is_rail[f])) for f in range(count)]
     centres = np.array([vertices[loops[0]].mean(axis=0) for loops in face_loops])
 
     def place(f: int) -> tuple[float, ...]:
         return tuple(np.round(-centres[f], 5) + 0.0)
 
     def rank(f: int) -> tuple[object, ...]:
-        return _ROLE_ORDER[roles[f]], lump_of[f], _direction_word(normals[f]), place(f), f
+        return ROLE_ORDER[roles[f]], lump_of[f], direction_word(normals[f]), place(f), f
 
     order_faces = sorted(range(count), key=rank)
-    names = _names(order_faces, roles, normals, lump_of, lumps)
+    names = face_names(order_faces, roles, normals, lump_of, lumps)
 
     # Corners are numbered as the faces meet them, so that the numbers follow the shape.
     renumber: dict[int, int] = {}
@@ -340,31 +327,6 @@ def _assemble(
         tuple((lump.name, change) for lump, change in zip(lumps, changes, strict=True)),
         enclosed_volume(new_vertices, all_triangles),
     )
-
-
-def _names(
-    order: list[int],
-    roles: list[FaceRole],
-    normals: FloatArray,
-    lump_of: list[int],
-    lumps: tuple[Lump, ...],
-) -> dict[int, str]:
-    """Unique shop names: lump, direction, and what it is."""
-    wanted: dict[str, list[int]] = {}
-    for f in order:
-        lump = lumps[lump_of[f]].name if lump_of[f] >= 0 else ""
-        if roles[f] == "rail":
-            name = "rail opening"
-        elif roles[f] == "wall":
-            name = f"{lump} {_direction_word(normals[f])} wall".strip()
-        else:
-            name = f"{lump} {roles[f]}".strip()
-        wanted.setdefault(name, []).append(f)
-    names: dict[int, str] = {}
-    for name, faces in wanted.items():
-        for k, f in enumerate(faces, start=1):
-            names[f] = name if len(faces) == 1 else f"{name} {k}"
-    return names
 
 
 def _fill_face(vertices: FloatArray, loops: tuple[IntArray, ...], normal: FloatArray) -> IntArray:

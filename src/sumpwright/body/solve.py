@@ -73,7 +73,7 @@ def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
     pieces = _piece_trouble(mesh, inputs.snap_distance)
     if pieces:
         return None, (*trouble, *pieces)
-    cavity, exact_trouble = exact_cavity(mesh, shared, inputs.lumps, changes, inputs.snap_distance)
+    cavity, exact_trouble = exact_cavity(mesh, shared, snapped, inputs.lumps, changes, inputs.snap_distance)
     trouble += exact_trouble
     if cavity is None or exact_trouble:
         return None, tuple(trouble)
