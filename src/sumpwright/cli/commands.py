@@ -93,16 +93,19 @@ def pack(
     """
     from sumpwright.flow import exit_status, run
     from sumpwright.job import read_job
-    from sumpwright.outputs import write_pack
-    from sumpwright.outputs.terminal import print_findings
 
     with Display() as display:
         display.says("reading the job")
         the_job = read_job(job)
         results = run(the_job, on_progress=display.stage)
         display.says("writing the shop pack")
+        from sumpwright.outputs import write_pack
+
         folder = out if out is not None else the_job.job_file.parent / "pack"
         write_pack(the_job, results, folder)
+
+    from sumpwright.outputs.terminal import print_findings
+
     print_findings(the_job, results, sys.stdout)
     print(f"Shop pack: {folder}")
     return exit_status(results.findings)
