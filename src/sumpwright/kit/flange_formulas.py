@@ -216,3 +216,39 @@ def film_shear(slip: Metre, film: Metre) -> Ratio:
     Source: derived
     """
     return slip / film
+
+
+def butt_shrinkage(weld_area: SquareMetre, thickness: Metre) -> Metre:
+    """How much a butt weld draws its two parts together.
+
+    dS = 0.10 A / t
+
+    Args:
+        weld_area: A, section of the weld [m2].
+        thickness: t, of the plates [m].
+
+    Returns:
+        dS, shrinkage across the weld [m].
+
+    Valid for: free plates, full penetration; clamped ones move less and hold more stress.
+    Source: blodgett-1966
+    """
+    return 0.10 * weld_area / thickness
+
+
+def full_groove_area(thickness: Metre, groove: Radian) -> SquareMetre:
+    """Section of a full-penetration weld in a groove cut from one side.
+
+    A = t**2 tan(g / 2)
+
+    Args:
+        thickness: t, of the plates [m].
+        groove: g, whole angle of the groove [rad].
+
+    Returns:
+        A, filled flat, without root gap [m2].
+
+    Valid for: 0 < g < pi.
+    Source: plane-geometry
+    """
+    return thickness**2 * math.tan(0.5 * groove)

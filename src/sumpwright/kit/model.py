@@ -10,7 +10,14 @@ from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
 from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
 
 JointKind = Literal[
-    "open corner", "overlapped", "full lap", "wall under flange", "inward cut back", "inward lap", "bend"
+    "open corner",
+    "overlapped",
+    "full lap",
+    "wall under flange",
+    "inward cut back",
+    "inward lap",
+    "bend",
+    "flange joint",
 ]
 
 
