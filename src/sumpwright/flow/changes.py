@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from sumpwright.findings import SEVERITY, Finding, Proposal, Verdict
 from sumpwright.flow.memory import Memory
-from sumpwright.flow.run import run
+from sumpwright.flow.sequence import run
 from sumpwright.flow.stages import ALL_STAGES, StageName
 from sumpwright.job.model import Job, JobResults
 
