@@ -100,6 +100,7 @@ def test_inch_holes_grow_in_drill_steps():
         assert hole.diameter == pytest.approx(24 / 64 * 0.0254)
 
 
+@pytest.mark.expected_from("closed form", "9 mm bolt, cutter 0.2 mm: 9.4 mm")
 def test_unknown_thread_is_sized_by_its_need_alone():
     body = _two_holes([bolt("M9", 0.009), bolt("M9", 0.009)], 0.0)
     hole = flange_holes(kit_inputs(temperature_rise=0.0), body)[0]
@@ -160,6 +161,7 @@ def test_ellipse_reach():
     assert inside.mean() == pytest.approx(0.95, abs=0.002)
 
 
+@pytest.mark.expected_from("closed form", "mean of the anchoring holes")
 def test_anchor_is_the_dowels_middle_or_the_bolts_middle():
     body = pattern([(0, 0), (0.1, 0), (0.3, 0.2)], [dowel(), dowel(), bolt()])
     assert slip_anchor(body) == pytest.approx([0.05, 0.0])
@@ -167,6 +169,7 @@ def test_anchor_is_the_dowels_middle_or_the_bolts_middle():
     assert slip_anchor(body) == pytest.approx([0.1, 0.1])
 
 
+@pytest.mark.expected_from("property", "a flange laid on one hole cannot miss it")
 def test_one_hole_alone_is_certain_where_it_is():
     assert measuring_reach(pattern([(0.1, 0.2)], [bolt()], u=1e-4)) == pytest.approx([0.0])
 

@@ -66,6 +66,7 @@ def test_allowed_joints_keep_clear(flange, hole_pattern):
         assert cut.length == pytest.approx(0.026)
 
 
+@pytest.mark.expected_from("property", "no joint beyond the arch and none within 20 mm of its end holes")
 def test_no_joint_on_an_arch_or_at_its_ends():
     points = [(0, 0), (0.1, 0), (0.2, 0), (0.3, 0), (0.4, 0), (0.4, 0.2), (0.2, 0.2), (0, 0.2)]
     lands = (
@@ -152,6 +153,7 @@ def test_dear_joints_favour_the_whole_flange(flange, hole_pattern):
     assert "whole is cheaper" in finding.says
 
 
+@pytest.mark.expected_from("property", "a joint starts where its cut meets the opening, on the lower face")
 def test_joints_lie_where_the_cuts_are(flange, hole_pattern):
     split = split_flange(flange, hole_pattern, cutter())
     names = {part.name for part in split.parts}

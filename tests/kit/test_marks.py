@@ -74,6 +74,7 @@ def test_turned_letters():
         assert b.points - [0.1, 0.2] == pytest.approx(np.stack([-away[:, 1], away[:, 0]], axis=1))
 
 
+@pytest.mark.expected_from("property", "the front is marked where it lies in the part")
 def test_every_part_is_named_sided_and_fronted(kit):
     parts, _, _ = kit
     for part in parts:
@@ -199,6 +200,7 @@ def test_place_box_in_odd_shapes():
                 assert shape.buffer(1e-9).covers(Polygon(box(middle, width, height, angle)))
 
 
+@pytest.mark.expected_from("closed form", "angles folded into half a turn")
 def test_upright_and_angles():
     assert upright(math.pi) == pytest.approx(0.0)
     assert upright(-math.pi / 2) == pytest.approx(math.pi / 2)

@@ -81,6 +81,7 @@ def test_general_tolerance_other_grades():
     assert general_tolerance(9.0) is None
 
 
+@pytest.mark.expected_from("closed form", "hole to edge one and a half thicknesses: 4.5 mm at 3 mm")
 def test_processes():
     for process in cutting_processes():
         practice = cutting_practice(process, 0.003)

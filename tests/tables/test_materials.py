@@ -49,6 +49,9 @@ def test_names_are_unique():
     assert len(names) == len(set(names))
 
 
+@pytest.mark.expected_from(
+    "pinned", "trade rule as handed down: aluminium flanges from 8 mm; common practice, no source"
+)
 def test_flange_range():
     assert usual_flange_thickness("aluminium").least == pytest.approx(0.008)
     assert usual_flange_thickness("iron") is None

@@ -232,54 +232,119 @@ def _sizes(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
     return [_Breach("size", part, "whole part", longest, room, None, verdict, corners.mean(axis=0))]
 
 
-_SAYS = {
-    "hole": "{what} of {part} is {value}; in this thickness the cutter makes {limit} and larger",
-    "edge": "{what} of {part} leaves {value} to the edge, {limit} wanted",
-    "web": "{what} of {part} leaves {value} of metal, {limit} wanted",
-    "corner": "an inside corner of {part} keeps {value} of metal from the cut's own radius, {limit} may stay",
-    "size": "{part} is {value} long and fits no sheet at hand, of which the longest has {limit} free",
-}
-_HOLDS = {
-    "hole": ("holes", "every hole can be cut; the smallest is {value} where {limit} can be made"),
-    "edge": ("hole edges", "every hole keeps enough metal to the edge; the least is {value}, {limit} wanted"),
-    "web": ("webs", "between any two cuts enough metal is left; the least is {value}, {limit} wanted"),
-    "corner": ("inside corners", "inside corners come out sharp enough; at most {value} stays, {limit} may"),
-    "size": ("part sizes", "every part fits a sheet at hand; the longest is {value}, {limit} free"),
-}
-_DO = {
-    "hole": "have it marked only and drill it, or cut it by a process that makes smaller holes",
-    "edge": "move the hole or give the part more metal there",
-    "web": "move the two cuts apart, or leave one for the drill",
-    "corner": "file these inside corners out before fitting",
-    "size": "order a larger sheet, or have the part made in two with a seam",
-}
-_CODE = {"hole": "KIT-40", "edge": "KIT-41", "web": "KIT-42", "corner": "KIT-43", "size": "KIT-44"}
-_HOW = {
-    "hole": "the shop's own figure for this process, or the usual one",
-    "edge": "the shop's own figure for this process, or the usual one",
-    "web": "the shop's own figure for this process, or the usual one",
-    "corner": "the usual radius of this process; look at a sample cut",
-    "size": "the sheet's nominal size less a margin all round",
-}
+@dataclass(frozen=True, slots=True)
+class _Wording:
+    """How a rule speaks: of a breach, or of the tightest place where all hold."""
+
+    code: str
+    says: str
+    how_sure: str
+    source: str
+    where: str = ""  # of a rule that holds throughout
+    do: str = ""
+
+
+_OWN_FIGURE = "the shop's own figure for this process, or the usual one"
+
+
+def _breach_wording() -> dict[str, _Wording]:
+    return {
+        "hole": _Wording(
+            code="KIT-40",
+            says="{what} of {part} is {value}; in this thickness the cutter makes {limit} and larger",
+            how_sure=_OWN_FIGURE,
+            source="shop-file",
+            do="have it marked only and drill it, or cut it by a process that makes smaller holes",
+        ),
+        "edge": _Wording(
+            code="KIT-41",
+            says="{what} of {part} leaves {value} to the edge, {limit} wanted",
+            how_sure=_OWN_FIGURE,
+            source="shop-file",
+            do="move the hole or give the part more metal there",
+        ),
+        "web": _Wording(
+            code="KIT-42",
+            says="{what} of {part} leaves {value} of metal, {limit} wanted",
+            how_sure=_OWN_FIGURE,
+            source="shop-file",
+            do="move the two cuts apart, or leave one for the drill",
+        ),
+        "corner": _Wording(
+            code="KIT-43",
+            says="an inside corner of {part} keeps {value} of metal from the cut's own radius, "
+            "{limit} may stay",
+            how_sure="the usual radius of this process; look at a sample cut",
+            source="common-practice",
+            do="file these inside corners out before fitting",
+        ),
+        "size": _Wording(
+            code="KIT-44",
+            says="{part} is {value} long and fits no sheet at hand, of which the longest has {limit} free",
+            how_sure="the sheet's nominal size less a margin all round",
+            source="shop-file",
+            do="order a larger sheet, or have the part made in two with a seam",
+        ),
+    }
+
+
+def _holding_wording() -> dict[str, _Wording]:
+    return {
+        "hole": _Wording(
+            code="KIT-40",
+            where="holes",
+            says="every hole can be cut; the smallest is {value} where {limit} can be made",
+            how_sure=_OWN_FIGURE,
+            source="shop-file",
+        ),
+        "edge": _Wording(
+            code="KIT-41",
+            where="hole edges",
+            says="every hole keeps enough metal to the edge; the least is {value}, {limit} wanted",
+            how_sure=_OWN_FIGURE,
+            source="shop-file",
+        ),
+        "web": _Wording(
+            code="KIT-42",
+            where="webs",
+            says="between any two cuts enough metal is left; the least is {value}, {limit} wanted",
+            how_sure=_OWN_FIGURE,
+            source="shop-file",
+        ),
+        "corner": _Wording(
+            code="KIT-43",
+            where="inside corners",
+            says="inside corners come out sharp enough; at most {value} stays, {limit} may",
+            how_sure="the usual radius of this process; look at a sample cut",
+            source="common-practice",
+        ),
+        "size": _Wording(
+            code="KIT-44",
+            where="part sizes",
+            says="every part fits a sheet at hand; the longest is {value}, {limit} free",
+            how_sure="the sheet's nominal size less a margin all round",
+            source="shop-file",
+        ),
+    }
 
 
 def _finding(case: _Breach) -> Finding:
     place = case.part.frame.to_space(case.flat[None, :])[0]
-    says = _SAYS[case.rule].replace("{what}", case.what).replace("{part}", case.part.name)
+    words = _breach_wording()[case.rule]
     return Finding(
-        code=_CODE[case.rule],
-        verdict=case.verdict,
-        where=f"{case.part.name}, {case.what}",
-        says=says,
-        figures=_figures(case),
+        words.code,
+        case.verdict,
+        f"{case.part.name}, {case.what}",
+        words.says.replace("{what}", case.what).replace("{part}", case.part.name),
+        _figures(case),
         value=case.value,
         limit=case.limit,
         unit="m",
         kind="length",
         u95=case.u95,
-        how_sure=_HOW[case.rule],
-        do=_DO[case.rule],
-        source="shop-file" if case.rule != "corner" else "common-practice",
+        how_sure=words.how_sure,
+        do=words.do,
+        source=words.source,
         place=(float(place[0]), float(place[1]), float(place[2])),
     )
 
@@ -287,20 +352,20 @@ def _finding(case: _Breach) -> Finding:
 def _holds(rule: str, cases: list[_Breach]) -> Finding:
     upper = rule in ("corner", "size")
     tight = min(cases, key=lambda case: (case.limit - case.value) * (1.0 if upper else -1.0))
-    where, says = _HOLDS[rule]
+    words = _holding_wording()[rule]
     return Finding(
-        code=_CODE[rule],
-        verdict=Verdict.HOLDS,
-        where=where,
-        says=says,
-        figures=_figures(tight),
+        words.code,
+        Verdict.HOLDS,
+        words.where,
+        words.says,
+        _figures(tight),
         value=tight.value,
         limit=tight.limit,
         unit="m",
         kind="length",
         u95=tight.u95,
-        how_sure=_HOW[rule],
-        source="shop-file" if rule != "corner" else "common-practice",
+        how_sure=words.how_sure,
+        source=words.source,
     )
 
 
