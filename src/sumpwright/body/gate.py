@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -90,6 +91,25 @@ def _flat_loops(cavity: Cavity, face: Face) -> tuple[list[FloatArray], FloatArra
     return [cavity.vertices[loop] @ axes for loop in face.loops], axes
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Strip:
+    """Two sides of a face that come too close."""
+
+    between: tuple[str, ...]  # the faces beyond the two sides
+    gap: Metre
+    alongside: Metre  # over which the two sides run beside each other
+    middle: FloatArray  # (2,) m, of the closest place
+    first: tuple[FloatArray, FloatArray]
+    second: tuple[FloatArray, FloatArray]
+
+    def is_end_of(self, other: _Strip, least: Metre) -> bool:
+        """Whether this is only the end of another strip, seen from a side that closes it."""
+        return all(
+            segment_distance(self.middle, self.middle, *side)[0] < least
+            for side in (other.first, other.second)
+        )
+
+
 def _narrow_faces(cavity: Cavity, least: Metre) -> list[GateBreach]:
     """Sides of one face that are no neighbours and yet too close, the worst place of each pair of faces."""
     beyond = {}
@@ -99,7 +119,7 @@ def _narrow_faces(cavity: Cavity, least: Metre) -> list[GateBreach]:
     breaches = []
     for face in cavity.faces:
         loops, axes = _flat_loops(cavity, face)
-        worst: dict[tuple[str, ...], tuple[float, float, FloatArray]] = {}
+        worst: dict[tuple[str, ...], _Strip] = {}
         sides = [(k, i, (i + 1) % len(points)) for k, points in enumerate(loops) for i in range(len(points))]
         for n, (ka, a0, a1) in enumerate(sides):
             pa, qa = loops[ka][a0], loops[ka][a1]
@@ -117,32 +137,36 @@ def _narrow_faces(cavity: Cavity, least: Metre) -> list[GateBreach]:
                         for k, i, j in ends
                     )
                 )
-                if pair not in worst or gap < worst[pair][0] - 1e-9:
-                    worst[pair] = gap, _crossing(qa - pa, qb - pb), 0.5 * (at + other)
-        told: list[FloatArray] = []
-        for pair, (gap, _, middle) in sorted(
-            worst.items(), key=lambda item: (round(item[1][0], 9), round(item[1][1], 6), item[0])
-        ):
-            if any(float(np.hypot(*(middle - place))) < least for place in told):
-                continue  # the same narrow place, seen from a corner beside it
-            told.append(middle)
+                if pair not in worst or gap < worst[pair].gap - 1e-9:
+                    beside = _alongside(pa, qa, pb, qb)
+                    worst[pair] = _Strip(pair, gap, beside, 0.5 * (at + other), (pa, qa), (pb, qb))
+        told: list[_Strip] = []
+        for strip in sorted(worst.values(), key=lambda one: (round(one.gap, 9), -round(one.alongside, 6))):
+            if any(strip.is_end_of(other, least) for other in told):
+                continue
+            told.append(strip)
             breaches.append(
                 GateBreach(
                     "face",
-                    f"strip of {face.name} between {pair[0]} and {pair[1]}",
-                    gap,
+                    f"strip of {face.name} between {strip.between[0]} and {strip.between[1]}",
+                    strip.gap,
                     least,
                     "m",
-                    _place(axes @ middle + face.plane.offset * face.plane.normal),
+                    _place(axes @ strip.middle + face.plane.offset * face.plane.normal),
                     "widen the strip, or make the lumps flush so that it goes away",
                 )
             )
     return breaches
 
 
-def _crossing(a: FloatArray, b: FloatArray) -> float:
-    """0 for parallel sides, 1 for square ones."""
-    return abs(float(a[0] * b[1] - a[1] * b[0])) / max(float(np.hypot(*a) * np.hypot(*b)), 1e-300)
+def _alongside(pa: FloatArray, qa: FloatArray, pb: FloatArray, qb: FloatArray) -> Metre:
+    """Length over which one side runs beside the other."""
+    along = (qa - pa) / max(float(np.hypot(*(qa - pa))), 1e-300)
+    own, other = (
+        sorted((0.0, float((qa - pa) @ along))),
+        sorted((float((pb - pa) @ along), float((qb - pa) @ along))),
+    )
+    return max(0.0, min(own[1], other[1]) - max(own[0], other[0]))
 
 
 def _apart_at_least(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, least: Metre) -> bool:

@@ -112,7 +112,7 @@ def build_lump(lump: Lump, number: int, snap: Metre, rail_open: bool) -> LumpSol
             "give at least three corners, in order round it",
         )
     points, names, _ = tidy_outline(outline, snap)
-    if len(points) < 3 or abs(signed_area(points)) <= snap * float(np.ptp(points, axis=0).max()):
+    if len(points) < 3 or float(np.ptp(points, axis=0).min()) <= snap:
         return LumpTrouble(
             f"the outline of {_say(lump)} encloses nothing",
             "give its corners in order round it, and check that no two are the same",

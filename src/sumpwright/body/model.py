@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from sumpwright.body.pickup_line import PickupLine
 from sumpwright.geometry import Outline, Plane, Surface
 from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian
 from sumpwright.rail import HolePattern
@@ -52,6 +53,7 @@ class Pickup:
 
     mouth: FloatArray  # (3,) m, centre of the mouth
     mouth_diameter: Metre
+    line: PickupLine | None = None  # tube, screen and joints; None = not given
 
 
 @dataclass(frozen=True, slots=True, eq=False)
