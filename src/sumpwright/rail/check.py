@@ -27,7 +27,6 @@ from sumpwright.rail.model import (
     RailInputs,
     RailResult,
     Reading,
-    ReadingCheck,
 )
 from sumpwright.rail.network import GIVEN_DIAMETER_U
 from sumpwright.rail.suspects import LEAST_REDUNDANCY
@@ -191,6 +190,7 @@ def _suspects(result: RailResult) -> list[Finding]:
         if not c.set_aside or c.should_have_been is None or c.should_have_been_u is None:
             continue
         rivals = tuple(f"line {result.checks[k].reading.line}" for k in c.rivals)
+        looks = f" It looks like {plain(_either(c.looks_like))}." if c.looks_like else ""
         how = (
             "It misses by {w} times what is usual, 3.29 is allowed; left out of the pattern."
             " What it should have been comes from all the others, known to {u95}."
@@ -217,7 +217,7 @@ def _suspects(result: RailResult) -> list[Finding]:
                 kind="length",
                 u95=COVERAGE_95 * math.hypot(c.should_have_been_u, c.reading.u),
                 how_sure=how,
-                do="Read it again"
+                do=f"{looks} Read it again".strip()
                 + (f", and {joined(rivals)} too." if rivals else ".")
                 + " Until then the pattern stands on the others.",
                 source="baarda-1968",
@@ -244,6 +244,9 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
     if result.redundancy == 0:
         how += " No reading checks another, so a slip is not in this figure."
         verdict = Verdict.CANNOT_SAY if verdict is Verdict.HOLDS else verdict
+    figures, do = _what_next(result)
+    if verdict is Verdict.HOLDS:
+        do = ""
     return [
         Finding(
             code="RAIL-05",
@@ -254,6 +257,7 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
                 length("off", float(off[k]), 2),
                 length("limit", inputs.coverage_limit, 2),
                 length("fixed", float(fixed.max()), 2),
+                *figures,
             ),
             value=float(off[k]),
             limit=inputs.coverage_limit,
@@ -261,9 +265,7 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
             kind="length",
             u95=None,
             how_sure=how,
-            do=""
-            if verdict is Verdict.HOLDS
-            else f"Read {name} to holes across the rail, or read with a finer tool.",
+            do=do,
             source="adjustment-computations",
             place=_place(pattern, k),
         )
@@ -292,6 +294,11 @@ def _unchecked(result: RailResult) -> list[Finding]:
             )
         ]
     words = joined(tuple(reading_words(c.reading) for c in bad))
+    if all(c.reading.kind == "diameter" for c in bad):
+        figures: tuple[Figure, ...] = ()
+        do = "Read the diameters twice, or the same pairs once inside and once outside."
+    else:
+        figures, do = _what_next(result)
     holes = tuple(dict.fromkeys(name for c in bad for name in (c.reading.a, c.reading.b) if name))
     return [
         Finding(
@@ -299,19 +306,32 @@ def _unchecked(result: RailResult) -> list[Finding]:
             verdict=Verdict.CANNOT_SAY,
             where=plain(joined(holes)),
             says=f"Nothing checks {words}",
-            figures=(Figure("count", len(bad), "1", "count"),),
+            figures=(Figure("count", len(bad), "1", "count"), *figures),
             how_sure="A slip in {count} of the readings would go straight into the holes and not be seen.",
-            do=_tie_words(bad),
+            do=do,
             source="baarda-1968",
         )
     ]
 
 
-def _tie_words(bad: list[ReadingCheck]) -> str:
-    if all(c.reading.kind == "diameter" for c in bad):
-        return "Read the diameters twice, or the same pairs once inside and once outside."
-    names = tuple(dict.fromkeys(c.reading.a for c in bad if c.reading.kind != "diameter"))
-    return f"Read {plain(joined(names))} to a hole across the rail that it has no reading to."
+def _what_next(result: RailResult) -> tuple[tuple[Figure, ...], str]:
+    """The most useful readings in words: the first by itself, then the others."""
+    if not result.next_readings:
+        return (), "Read the same distances again with a finer tool; no new pair of holes would help."
+    first, *rest = result.next_readings
+    does = []
+    if first.checks:
+        count = len(first.checks)
+        does.append(f"checks {count} reading{'s' if count > 1 else ''} that nothing checks now")
+    does.append("leaves the least sure hole off by {after} at most")
+    words = f"Read {plain(first.a)} to {plain(first.b)} next: it {' and '.join(does)}."
+    if rest:
+        words += f" After that {plain(_either(tuple(f'{r.a} to {r.b}' for r in rest)))}."
+    return (length("after", first.off_by, 2),), words
+
+
+def _either(words: tuple[str, ...]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
 def _lands(inputs: RailInputs) -> list[Finding]:
@@ -552,15 +572,6 @@ def _assumptions(inputs: RailInputs) -> list[Assumption]:
                 key="rail.fasteners.edge_diameter",
                 says="Hole diameters given in the job are taken as sure as one caliper reading, {u95}",
                 figures=(length("u95", COVERAGE_95 * GIVEN_DIAMETER_U, 2),),
-            )
-        )
-    if any(r.u_is_default for r in inputs.readings):
-        us = sorted({r.u for r in inputs.readings if r.u_is_default})
-        out.append(
-            Assumption(
-                key="tools (shop file)",
-                says="Readings without a u of their own are taken as sure as their tool: {least} to {most}",
-                figures=(length("least", COVERAGE_95 * us[0], 2), length("most", COVERAGE_95 * us[-1], 2)),
             )
         )
     if any(h.fastener.kind == "stud" and h.fastener.pitch is None for h in inputs.holes):

@@ -151,6 +151,18 @@ class ReadingCheck:
     should_have_been: Metre | None  # prediction from the others, for a set-aside reading
     should_have_been_u: Metre | None
     rivals: tuple[int, ...] = ()  # other checks nearly as likely to be the bad one
+    looks_like: tuple[str, ...] = ()  # kinds of slip that would give this figure, likeliest first
+
+
+@dataclass(frozen=True, slots=True)
+class NextReading:
+    """A centre distance worth reading, and what it would do."""
+
+    a: str
+    b: str
+    u: Metre  # standard uncertainty it was tried with
+    off_by: Metre  # what the least sure hole could then be off by
+    checks: tuple[int, ...]  # checks that nothing checks now and this reading would check
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -167,6 +179,7 @@ class RailResult:
     covariance_factor: float = 1.0  # by which the stated covariances were multiplied
     bolts: tuple[BoltLine, ...] = ()
     not_told_apart: tuple[tuple[int, ...], ...] = ()  # indices into checks: one of each group is wrong
+    next_readings: tuple[NextReading, ...] = ()  # most useful first
 
 
 @dataclass(frozen=True, slots=True)

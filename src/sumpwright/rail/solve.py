@@ -21,7 +21,9 @@ from sumpwright.rail.model import (
     ReadingCheck,
 )
 from sumpwright.rail.network import GIVEN, Network, build_network
+from sumpwright.rail.next_reading import next_readings
 from sumpwright.rail.shape import Datum, first_shape
+from sumpwright.rail.slips import looks_like
 from sumpwright.rail.suspects import LEAST_REDUNDANCY, Sifted, sift
 from sumpwright.rail.two_shapes import second_shape
 from sumpwright.rail.uncertainty import floating_covariance
@@ -84,6 +86,7 @@ def solve(inputs: RailInputs) -> RailResult:
     factor = 1.0
     if fit_range is not None and total > fit_range[1]:
         factor = total / redundancy
+    nexts = next_readings(network, sifted, datum, factor, names)
     placed = _placed(inputs, network, sifted, datum, factor, cannot)
     return RailResult(
         pattern=placed,
@@ -96,6 +99,7 @@ def solve(inputs: RailInputs) -> RailResult:
         covariance_factor=factor,
         bolts=bolts,
         not_told_apart=groups,
+        next_readings=nexts,
     )
 
 
@@ -117,6 +121,8 @@ def reading_checks(
     removed = {r.row: r for r in sifted.removed}
     computed = network.computed(sifted.unknowns)
     rows = [*range(len(inputs.readings)), *(r for r in removed if network.source[r] == GIVEN)]
+    diameters = _edge_diameters(network, sifted)
+    xy = sifted.unknowns[: 2 * network.hole_count].reshape(-1, 2)
     checks = []
     for row in rows:
         source = int(network.source[row])
@@ -138,6 +144,11 @@ def reading_checks(
         share = out.redundancy if out else float(sifted.cofactors.redundancy[row])
         share = min(max(share, 0.0), 1.0)
         w = out.normalised if out else float(sifted.normalised[row])
+        should_u = _predicted_u(network, sifted, row) if out else None
+        slips: tuple[str, ...] = ()
+        if should_u is not None:
+            both = math.hypot(should_u, reading.u)
+            slips = looks_like(reading, float(computed[row]), both, inputs.holes, xy, diameters)
         checks.append(
             ReadingCheck(
                 reading=reading,
@@ -150,12 +161,21 @@ def reading_checks(
                 ),
                 set_aside=out is not None,
                 should_have_been=float(computed[row]) if out else None,
-                should_have_been_u=_predicted_u(network, sifted, row) if out else None,
+                should_have_been_u=should_u,
                 rivals=tuple(rows.index(k) for k in out.rivals) if out else (),
+                looks_like=slips,
             )
         )
     groups = (tuple(rows.index(k) for k in sifted.not_told_apart),) if sifted.not_told_apart else ()
     return tuple(checks), groups
+
+
+def _edge_diameters(network: Network, sifted: Sifted) -> FloatArray:
+    """Every hole's edge diameter as adjusted, or its first guess where no edge was read, (n,) [m]."""
+    has = network.diameter_column >= 0
+    out = network.diameter_start.copy()
+    out[has] = sifted.unknowns[network.diameter_column[has]]
+    return out
 
 
 def _predicted_u(network: Network, sifted: Sifted, row: int) -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sumpwright.quantities.units import BoolArray, FloatArray
+from sumpwright.quantities.units import BoolArray, FloatArray, IntArray
 from sumpwright.rail.adjust import Adjusted, Cofactors, cofactors
 from sumpwright.rail.formulas import LARGEST_NORMALISED
 from sumpwright.rail.network import GIVEN, LOOSE, Network
@@ -15,6 +15,7 @@ from sumpwright.rail.shape import Datum, adjust_shape
 LEAST_REDUNDANCY = 0.1
 """Below this share of an error showing, a reading counts as unchecked."""
 
+_MOST_FOR_PAIRS = 400  # rows tried two by two
 _SAME_EVIDENCE = 0.999  # correlation of two test values beyond which they are one and the same
 _NEARLY_AS_LIKELY = 6.0  # difference of squared test values: odds of twenty to one
 
@@ -53,9 +54,37 @@ def normalised(fit_residual: FloatArray, u: FloatArray, redundancy: FloatArray) 
 
 
 def sift(network: Network, start: FloatArray, datum: Datum, *, is_wild: bool) -> Sifted:
-    """Set aside the largest normalised residual beyond 3.29, adjust anew, repeat."""
+    """Set aside the largest normalised residual beyond 3.29, adjust anew, repeat.
+
+    Two bad readings can hide behind a good one. Where taking them one by one ends in
+    trouble or took several, the best two together are tried as a first step too, and
+    the account with fewer bad readings is kept.
+    """
+    single = _sift_from(network, start, datum, (), is_wild=is_wild)
+    if not single.is_general and not single.not_told_apart and len(single.removed) < 2:
+        return single
+    pair = _best_two(network, start, datum, is_wild=is_wild)
+    if pair is None:
+        return single
+    double = _sift_from(network, start, datum, pair, is_wild=is_wild)
+    if _trouble(double) < _trouble(single):
+        return double
+    return single
+
+
+def _trouble(sifted: Sifted) -> tuple[bool, int, float]:
+    """How bad an account is: unsettled, then many set aside, then a poor fit."""
+    unsettled = sifted.is_general or bool(sifted.not_told_apart)
+    return unsettled, len(sifted.removed), round(sifted.fit.weighted_sum, 6)
+
+
+def _sift_from(
+    network: Network, start: FloatArray, datum: Datum, first: tuple[int, ...], *, is_wild: bool
+) -> Sifted:
+    """Sift, with the rows ``first`` set aside before anything is judged."""
     everything = 1.0 / network.u**2
     dropped = np.zeros(network.value.size, dtype=np.bool_)
+    dropped[list(first)] = True
     removed: list[Removed] = []
     unknowns = start
     most = max(3, -(-int((network.source >= 0).sum()) // 10))
@@ -65,32 +94,23 @@ def sift(network: Network, start: FloatArray, datum: Datum, *, is_wild: bool) ->
     while True:
         weights = np.where(dropped, 0.0, everything)
         if is_wild:
-            # A wild reading bends a full fit; judge it on the linear forecast from where the others agree.
-            miss = network.computed(unknowns) - network.value
-            J = network.jacobian(unknowns)[:, free]
-            c = cofactors(J, weights)
-            root = np.sqrt(weights)
-            weighted = root * miss
-            v = np.where(root > 0.0, (weighted - c.weighted_basis @ (c.weighted_basis.T @ weighted)), 0.0)
-            v = v * network.u
+            v, c = _forecast(network, unknowns, free, weights)
         else:
             unknowns, fit = adjust_shape(network, unknowns, datum, weights)
             c = cofactors(fit.jacobian, weights)
             v = fit.residual
         w = normalised(v, network.u, c.redundancy)
         at = _worst(network, w, c, dropped)
-        if at is None:
+        rivals: tuple[int, ...] = ()
+        if at is not None:
+            tied, rivals = _alike(network, w, c, at, dropped)
+        if at is None or tied:
             if is_wild:
-                is_wild = False
+                # Nothing wild is left: from here on the full fit judges.
+                is_wild, tied = False, ()
                 continue
             break
-        tied, rivals = _alike(network, w, c, at, dropped)
-        if tied:
-            if is_wild:
-                is_wild = False
-                continue
-            break
-        if len(removed) == most:
+        if len(removed) + len(first) >= most:
             is_general = True
             break
         removed.append(Removed(at, float(w[at]), float(c.redundancy[at]), rivals))
@@ -101,9 +121,59 @@ def sift(network: Network, start: FloatArray, datum: Datum, *, is_wild: bool) ->
         weights = everything
         unknowns, fit = adjust_shape(network, unknowns, datum, weights)
         c = cofactors(fit.jacobian, weights)
+    else:
+        removed = [*(_as_removed(network, fit, c, row) for row in first), *removed]
     w = normalised(fit.residual, network.u, c.redundancy)
     w[dropped] = np.nan
     return Sifted(unknowns, fit, c, weights, w, tuple(removed), tied, is_general, dropped)
+
+
+def _forecast(
+    network: Network, unknowns: FloatArray, free: IntArray, weights: FloatArray
+) -> tuple[FloatArray, Cofactors]:
+    """Residuals on the linear forecast from where the others agree: a wild reading bends a full fit."""
+    miss = network.computed(unknowns) - network.value
+    c = cofactors(network.jacobian(unknowns)[:, free], weights)
+    root = np.sqrt(weights)
+    weighted = root * miss
+    v = (weighted - c.weighted_basis @ (c.weighted_basis.T @ weighted)) * network.u
+    return np.where(root > 0.0, v, 0.0), c
+
+
+def _best_two(network: Network, start: FloatArray, datum: Datum, *, is_wild: bool) -> tuple[int, int] | None:
+    """The two readings that together explain most, if each is bad even with the other gone."""
+    weights = 1.0 / network.u**2
+    unknowns = start
+    if not is_wild:
+        unknowns, _ = adjust_shape(network, start, datum, weights)
+    v, c = _forecast(network, unknowns, datum.free(network.unknown_count), weights)
+    y = v / network.u
+    able = np.nonzero((network.source >= 0) & (c.redundancy > 1e-4))[0]
+    if able.size > _MOST_FOR_PAIRS:
+        w = normalised(v, network.u, c.redundancy)
+        able = able[np.argsort(-w[able], kind="stable")[:_MOST_FOR_PAIRS]]
+    Q = c.weighted_basis[able]
+    M = np.eye(able.size) - Q @ Q.T
+    m, z = np.diagonal(M), y[able]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        det = np.outer(m, m) - M**2
+        drop = (np.outer(z**2, m) + np.outer(m, z**2) - 2.0 * np.outer(z, z) * M) / det
+        alone = z**2 / m
+    # Each must be bad by itself once the other is gone.
+    least = np.minimum(drop - alone[:, None], drop - alone[None, :])
+    good = (det > 1e-6) & (least > LARGEST_NORMALISED**2) & ~np.eye(able.size, dtype=np.bool_)
+    if not good.any():
+        return None
+    i, j = divmod(int(np.argmax(np.where(good, drop, -1.0))), able.size)
+    return int(able[i]), int(able[j])
+
+
+def _as_removed(network: Network, fit: Adjusted, c: Cofactors, row: int) -> Removed:
+    """A row set aside beforehand, judged by what the others say of it."""
+    a = fit.jacobian[row]
+    spread = float(a @ c.unknowns @ a)
+    u2 = float(network.u[row]) ** 2
+    return Removed(row, abs(float(fit.residual[row])) / float(np.sqrt(u2 + spread)), u2 / (u2 + spread), ())
 
 
 def _worst(network: Network, w: FloatArray, c: Cofactors, dropped: BoolArray) -> int | None:
