@@ -94,11 +94,11 @@ def pack(
     from sumpwright.flow import exit_status, run
     from sumpwright.job import read_job
 
-    with Display() as display:
+    with Display(more_steps=1) as display:
         display.says("reading the job")
         the_job = read_job(job)
         results = run(the_job, on_progress=display.stage)
-        display.says("writing the shop pack")
+        display.last_step("Pack: drawing and writing")
         from sumpwright.outputs import write_pack
 
         folder = out if out is not None else the_job.job_file.parent / "pack"

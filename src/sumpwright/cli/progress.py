@@ -13,31 +13,31 @@ if TYPE_CHECKING:
 
 
 class Display:
-    """One line that says what is being done, with a bar over the stages.
+    """One line: which step of how many, what is being done, for how long.
 
     It leaves nothing behind: results go to the standard stream, after it has gone.
     """
 
-    def __init__(self) -> None:
-        """Shows itself only where a person can see it."""
-        self._bar: RichProgress | None = None
-        self._task = 0
+    def __init__(self, more_steps: int = 0) -> None:
+        """Shows itself only where a person can see it; ``more_steps`` come after the stages."""
+        self._more_steps = more_steps
+        self._of = 0
+        self._line: RichProgress | None = None
 
     def __enter__(self) -> Display:
         """Put the line up."""
         if sys.stderr.isatty():
             from rich.console import Console
-            from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+            from rich.progress import Progress, TextColumn, TimeElapsedColumn
 
-            self._bar = Progress(
+            self._line = Progress(
                 TextColumn("{task.description}"),
-                BarColumn(),
                 TimeElapsedColumn(),
-                console=Console(stderr=True),
+                console=Console(stderr=True, no_color=True, highlight=False),
                 transient=True,
             )
-            self._bar.start()
-            self._task = int(self._bar.add_task("", total=None))
+            self._line.start()
+            self._line.add_task("")
         return self
 
     def __exit__(
@@ -47,21 +47,20 @@ class Display:
         trace: TracebackType | None,
     ) -> None:
         """Take the line away again, whatever happened."""
-        if self._bar is not None:
-            self._bar.stop()
+        if self._line is not None:
+            self._line.stop()
 
     def says(self, words: str) -> None:
         """Show what is being done."""
-        if self._bar is not None:
-            from rich.progress import TaskID
-
-            self._bar.update(TaskID(self._task), description=words)
+        if self._line is not None:
+            self._line.update(self._line.task_ids[0], description=words, refresh=True)
 
     def stage(self, progress: Progress) -> None:
         """Show how far the stages are; handed to ``flow.run``."""
-        if self._bar is None:
-            return
-        from rich.progress import TaskID
+        self._of = progress.of + self._more_steps
+        if progress.stage is not None:
+            self.says(f"{progress.done + 1} of {self._of}  {progress.stage.section}: {progress.stage.doing}")
 
-        words = "done" if progress.stage is None else f"{progress.stage.section}: {progress.stage.doing}"
-        self._bar.update(TaskID(self._task), description=words, completed=progress.done, total=progress.of)
+    def last_step(self, words: str) -> None:
+        """Show what comes after the stages."""
+        self.says(f"{self._of} of {self._of}  {words}")
