@@ -15,8 +15,8 @@ import numpy as np
 
 EXAMPLES = Path(__file__).parents[2] / "src" / "sumpwright" / "examples"
 CALIPER_REACH = 300.0  # mm
-CALIPER_SPREAD = 0.035  # mm, of one reading; the shop files say 0.04
-TAPE_SPREAD = 0.25  # mm
+CALIPER_SPREAD = 0.04  # mm, of one reading, as the shop files say
+TAPE_SPREAD = 0.3  # mm
 
 
 @dataclass(frozen=True)
@@ -24,12 +24,21 @@ class Rail:
     """A rail in millimetres, whatever it is written in."""
 
     holes: dict[str, tuple[float, float]]  # true centres
-    diameters: dict[str, float]  # of the edges the jaws touch
+    diameters: dict[str, float]  # of the edges the jaws touch, as the job gives them
     across: tuple[tuple[str, str], ...]  # pairs read besides the neighbours
     lines: tuple[tuple[str, str, str, str], ...]  # hole, line, line, note
     seed: int
     in_inches: bool = False
     bad: tuple[str, str, str] | None = None  # pair, note: one edge taken for the centre
+
+
+def _pairs(left: range, total: int) -> list[tuple[str, str]]:
+    """Holes across the rail whose numbers add up to ``total``."""
+    return [(f"h{a}", f"h{total - a}") for a in left]
+
+
+def _named(pairs: str) -> list[tuple[str, str]]:
+    return [(f"h{pair.split('-')[0]}", f"h{pair.split('-')[1]}") for pair in pairs.split()]
 
 
 def _hillclimb() -> Rail:
@@ -59,26 +68,17 @@ def _hillclimb() -> Rail:
     holes = {f"h{n}": place for n, place in enumerate(places, start=1)}
     diameters = dict.fromkeys(holes, 6.8)
     diameters |= {"h5": 8.0, "h14": 8.0, "h19": 8.0, "h20": 8.0}
+    # Left h1..h8, front h9 h10, right h11..h18, rear h19 h20; h18 lies across from h1.
     across = [
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in ((1, 18), (2, 17), (3, 16), (4, 15), (5, 14), (6, 13), (7, 12), (8, 11))
-        ],
+        *_pairs(range(1, 9), 19),
+        *_pairs(range(1, 8), 18),
+        *_pairs(range(2, 9), 20),
         *[(f"h{a}", f"h{a + 2}") for a in range(1, 19)],
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in ((1, 17), (2, 18), (2, 16), (3, 15), (4, 16), (4, 14), (5, 13), (6, 14))
-        ],
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in ((6, 12), (7, 13), (7, 11), (8, 12), (9, 11), (8, 10), (19, 17), (20, 2))
-        ],
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in ((19, 1), (20, 18), (9, 7), (10, 12), (9, 12), (10, 7), (19, 2), (20, 17))
-        ],
-        ("h1", "h8"),
-        ("h18", "h11"),
+        *_pairs(range(2, 7, 2), 17),
+        *_pairs(range(3, 9, 2), 21),
+        *_named(
+            "19-1 20-18 19-17 20-2 19-2 20-17 20-16 19-3 9-7 10-12 9-12 10-7 9-11 10-8 9-13 10-6 1-8 18-11"
+        ),
     ]
     lines = (
         ("h4", "h1", "h8", "rule laid along the left rail"),
@@ -107,18 +107,16 @@ def _sailer() -> Rail:
     places = [*left, (812.4, -82.1), (812.1, -164.3), *right, (0.2, -163.8), (-0.1, -81.7)]
     holes = {f"h{n}": place for n, place in enumerate(places, start=1)}
     diameters = dict.fromkeys(holes, 8.8)
-    # Left h1..h11, front h12 h13, right h14..h24, rear h25 h26.
+    # Left h1..h11, front h12 h13, right h14..h24, rear h25 h26; h24 lies across from h1.
     across = [
-        *[(f"h{a}", f"h{25 - a}") for a in range(1, 12)],
-        *[(f"h{a}", f"h{24 - a}") for a in range(1, 11)],
-        *[(f"h{a}", f"h{26 - a}") for a in range(2, 12)],
+        *_pairs(range(1, 12), 25),
+        *_pairs(range(1, 11), 24),
+        *_pairs(range(2, 12), 26),
         *[(f"h{a}", f"h{a + 2}") for a in range(1, 25)],
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in ((25, 1), (26, 24), (25, 2), (26, 23), (12, 14), (13, 11), (12, 15), (13, 10))
-        ],
-        ("h1", "h11"),
-        ("h24", "h14"),
+        *_pairs(range(2, 11, 2), 23),
+        *_pairs(range(3, 11, 2), 27),
+        *_named("25-1 26-24 25-23 26-2 25-2 26-23 25-3 26-22 12-14 13-11 13-15 12-10 12-15 13-10 12-16 13-9"),
+        *_named("1-11 24-14"),
     ]
     lines = (("h6", "h1", "h11", "straight edge along the left rail"),)
     return Rail(holes, diameters, tuple(across), lines, 40823)
@@ -144,26 +142,9 @@ def _chipper(seed: int) -> Rail:
     diameters = dict.fromkeys(holes, 0.344 * inch)
     diameters |= {"h1": 0.406 * inch, "h7": 0.406 * inch}
     across = [
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in ((1, 10), (2, 9), (3, 8), (4, 7), (1, 9), (2, 10), (2, 8), (3, 9), (3, 7), (4, 8))
-        ],
+        *_named("1-10 2-9 3-8 4-7 1-9 2-10 2-8 3-9 3-7 4-8 1-8 3-10 2-7 4-9 1-4 10-7"),
         *[(f"h{a}", f"h{a + 2}") for a in range(1, 11)],
-        *[
-            (f"h{a}", f"h{b}")
-            for a, b in (
-                (11, 1),
-                (12, 2),
-                (12, 10),
-                (11, 9),
-                (5, 3),
-                (6, 8),
-                (1, 4),
-                (10, 7),
-                (12, 5),
-                (11, 6),
-            )
-        ],
+        *_named("11-1 12-10 12-2 11-9 12-9 11-2 5-3 6-8 5-8 6-3"),
     ]
     return Rail(holes, diameters, tuple(across), (), seed, in_inches=True)
 
@@ -176,7 +157,7 @@ RAILS = {
 }
 
 HEADS = {
-    "hillclimb-four": "# Block face down on the bench, bottom up; 150 and 300 mm caliper, tape for the long ones.",
+    "hillclimb-four": "# Block face cleaned and dry; 150 and 300 mm caliper, tape for the long ones.",
     "motor-sailer": "# Engine on its beds, read lying beside it; hole edges cleaned with a scraper.",
     "slope-chipper": "# Read in inches, dial caliper. The rear land is lower: measured level, with a square.",
     "slope-chipper-adapter": "# Underside of the adapter, faced on the mill. Read in inches, dial caliper.",
@@ -188,17 +169,16 @@ def readings_text(name: str) -> str:
     rail = RAILS[name]
     random = np.random.default_rng(rail.seed)
     names = list(rail.holes)
+    edges = {name: size + random.normal(0.0, CALIPER_SPREAD) for name, size in rail.diameters.items()}
     pairs = [(a, names[(n + 1) % len(names)]) for n, a in enumerate(names)]
     rows = [HEADS[name], "kind, a, b, reading, with, u, note"]
     for a in names[:: max(1, len(names) // 6)]:
         rows.append(
-            _row(
-                rail, "diameter", a, "", rail.diameters[a] + random.normal(0.0, CALIPER_SPREAD), "caliper", ""
-            )
+            _row(rail, "diameter", a, "", edges[a] + random.normal(0.0, CALIPER_SPREAD), "caliper", "")
         )
     for place, (a, b) in enumerate(dict.fromkeys([*pairs, *rail.across])):
         distance = math.dist(rail.holes[a], rail.holes[b])
-        radii = (rail.diameters[a] + rail.diameters[b]) / 2
+        radii = (edges[a] + edges[b]) / 2
         kind = "outside" if place % 3 == 2 else "inside"
         value = distance + (radii if kind == "outside" else -radii)
         is_long = value > CALIPER_REACH

@@ -7,11 +7,10 @@ from typing import Any
 import numpy as np
 
 from sumpwright.body import BodyInputs, DipstickTube, FlangeOutline, OldPan, OldPanDuty, Pickup
-from sumpwright.body.model import DutyKind
 from sumpwright.findings import Assumption, Figure
-from sumpwright.job.job_file import JobFile
+from sumpwright.job.job_file import JobFile, duty_kind, duty_word
 from sumpwright.job.lumps import build_lump, drain_place, up_of
-from sumpwright.job.sections import PRESSURE, STRUCTURAL, OldPanSection, PanSection
+from sumpwright.job.sections import PanSection
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 SEALING_LAND: Metre = 0.005
@@ -24,9 +23,8 @@ def build_body(
 ) -> tuple[BodyInputs, tuple[Assumption, ...]]:
     """The body stage's inputs, and what was taken where the job does not say."""
     told: list[Assumption] = []
-    pan, old_pan = job_file.pan, job_file.old_pan
+    pan = job_file.pan
     assert pan is not None
-    assert old_pan is not None
     up = up_of(job_file.engine)
     lumps = tuple(
         build_lump(lump, written, up)
@@ -45,7 +43,7 @@ def build_body(
         else DipstickTube(frozen_array(stick.stop), _direction(stick.stop, stick.towards), stick.length),
         pickup=None if pickup is None else Pickup(frozen_array(pickup.mouth), pickup.mouth_diameter),
         drain=None if drain is None else _drain(drain_place(drain.at, lumps)),
-        old_pan=_old_pan(old_pan),
+        old_pan=_old_pan(job_file),
     )
     if job_file.engine is None:
         told.append(
@@ -88,14 +86,16 @@ def _drain(place: tuple[Metre, Metre, Metre] | None) -> FloatArray | None:
     return None if place is None else frozen_array(place)
 
 
-def _old_pan(section: OldPanSection) -> OldPan:
-    moved = {
-        " ".join(name.replace("_", " ").split()).casefold(): to for name, to in (section.moved or {}).items()
-    }
-    return OldPan(tuple(OldPanDuty(name, _duty_kind(name), moved.get(name)) for name in section.carries))
-
-
-def _duty_kind(name: str) -> DutyKind:
-    if name in PRESSURE:
-        return "pressure"
-    return "structural" if name in STRUCTURAL else "attached"
+def _old_pan(job_file: JobFile) -> OldPan:
+    """The old pan's duties; what this job gives a place of its own is held by the new pan."""
+    section = job_file.old_pan
+    assert section is not None
+    moved = {duty_word(written): to for written, to in (section.moved or {}).items()}
+    given = {"pickup": job_file.pickup, "drain": job_file.drain, "dipstick": job_file.dipstick}
+    duties = []
+    for duty in section.carries:
+        to = moved.get(duty)
+        if to is None and given.get(duty) is not None:
+            to = f"the new pan, as [{duty}] of the job file says"
+        duties.append(OldPanDuty(duty, duty_kind(duty), to))
+    return OldPan(tuple(duties))

@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any, Literal
 
 from pydantic_core import PydanticCustomError, core_schema
@@ -17,13 +18,14 @@ from pydantic_core import PydanticCustomError, core_schema
 from sumpwright.job.nearest import nearest
 from sumpwright.quantities.text import (
     GAUGE,
-    PLAIN,
+    GRADE,
     Gallons,
     Quantity,
     QuantityError,
     Unit,
     read,
     round_to,
+    to_si,
     unit,
 )
 
@@ -48,6 +50,33 @@ def refuse(rule: str, good: str = "", allowed: str = "") -> PydanticCustomError:
 def setting_of(info: core_schema.ValidationInfo) -> Setting:
     """The setting handed to the validation."""
     return info.context if isinstance(info.context, Setting) else Setting()
+
+
+STEEPEST_GRADE = 1.4
+"""Radians. Beyond this nobody thinks in per cent, and straight up has none."""
+
+_ROUNDING = 1e-9
+"""A limit is met by its own figure in any unit: 2 mm is not less than 0.002 m for a rounding error."""
+
+
+def is_within(value: float, least: float, most: float) -> bool:
+    """Whether a value lies in a range, its ends included."""
+    return least - _ROUNDING * abs(least) <= value <= most + _ROUNDING * abs(most)
+
+
+def range_words(least: float, most: float, shown: Unit) -> str:
+    """A range [base SI] in a unit, rounded inwards so that the printed ends are themselves allowed."""
+    if shown is GRADE and most > STEEPEST_GRADE:
+        shown = unit("angle", "deg")
+    tail = f" {shown.name}" if shown.name else ""
+    low, high = _end_words(least, shown, "up"), _end_words(most, shown, "down")
+    return f"between {low}{tail} and {high}{tail}"
+
+
+def _end_words(limit: float, shown: Unit, inwards: Literal["up", "down"]) -> str:
+    near = round_to(limit, shown, 4)
+    is_it = abs(to_si(Fraction(near), shown) - limit) <= _ROUNDING * abs(limit)
+    return near if is_it else round_to(limit, shown, 3, inwards)
 
 
 class _Taker:
@@ -106,7 +135,7 @@ class Asked(_Taker):
 
     def in_range(self, found: Quantity, good: str) -> float:
         """The value if it lies in the range."""
-        if not self.least <= found.value <= self.most:
+        if not is_within(found.value, self.least, self.most):
             shown = found.unit if found.unit is not GAUGE else unit("length", "mm")
             side = "too small" if found.value < self.least else "too big"
             raise refuse(f"it is {side} to be meant", _quoted(good), self.allowed(shown))
@@ -117,11 +146,8 @@ class Asked(_Taker):
         return read(self.example(units), self.kind).unit
 
     def allowed(self, shown: Unit) -> str:
-        """The range in a unit, rounded inwards so that the printed ends are themselves allowed."""
-        tail = f" {shown.name}" if shown.name else ""
-        low = round_to(self.least, shown, 3, "up")
-        high = round_to(self.most, shown, 3, "down")
-        return f"between {low}{tail} and {high}{tail}"
+        """The range in a unit."""
+        return range_words(self.least, self.most, shown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,17 +258,3 @@ class Amount(_Taker):
 
 def _quoted(text: str) -> str:
     return f'"{text}"'
-
-
-__all__ = [
-    "PLAIN",
-    "Amount",
-    "Asked",
-    "Flag",
-    "Name",
-    "OneOf",
-    "Setting",
-    "Thicknesses",
-    "UnitSystem",
-    "refuse",
-]

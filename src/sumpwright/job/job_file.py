@@ -5,16 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, cast
 
+from sumpwright.body.model import DutyKind
 from sumpwright.job.fields import Setting, UnitSystem
 from sumpwright.job.file_sections import take_sections
 from sumpwright.job.metals import gauges_of
+from sumpwright.job.nearest import nearest
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import (
+    ATTACHED_MOVES,
     LISTED,
     NEEDED,
     NEEDED_LISTS,
+    PRESSURE,
+    PRESSURE_MOVES,
     RESERVED,
     SINGLE,
+    STRUCTURAL,
+    STRUCTURAL_MOVES,
     DipstickSection,
     DrainSection,
     EngineSection,
@@ -70,8 +77,9 @@ def read_job_file(file: OpenFile) -> JobFile:
         RESERVED,
         lambda path, data: _with_gauges(setting, data) if path == ("pan",) else setting,
     )
+    strangers = [name for name in file.data if name not in SINGLE]
     for name in NEEDED:
-        if name not in file.data:
+        if name not in file.data and not any(nearest(stranger, [name]) for stranger in strangers):
             file.fault((name,), f"the section [{name}] is needed and is missing", good=f"[{name}]", read="")
     for path in NEEDED_LISTS:
         outer = file.data.get(path[0])
@@ -114,9 +122,13 @@ def check_attitude(file: OpenFile) -> None:
     """Opposite words must not both be given: one would have to be left out in silence."""
     engine = file.data.get("engine")
     given = engine if isinstance(engine, dict) else {}
-    for one, other in OPPOSITES:
-        if one in given and other in given:
-            file.fault(("engine", other), f"{one!r} and {other!r} are both given; keep the one that is meant")
+    words = list(given)
+    for pair in OPPOSITES:
+        if all(word in given for word in pair):
+            first, later = sorted(pair, key=words.index)
+            file.fault(
+                ("engine", later), f"{first!r} and {later!r} are both given; keep the one that is meant"
+            )
 
 
 def check_old_pan(file: OpenFile, job_file: JobFile) -> None:
@@ -127,10 +139,37 @@ def check_old_pan(file: OpenFile, job_file: JobFile) -> None:
     for at, duty in enumerate(section.carries):
         if duty in section.carries[:at]:
             file.fault(("old_pan", "carries", at), f"{duty!r} stands here twice")
-    for duty in section.moved or {}:
-        if " ".join(duty.replace("_", " ").split()).casefold() not in section.carries:
+    for written, to in (section.moved or {}).items():
+        duty = duty_word(written)
+        if duty not in section.carries:
             file.fault(
-                ("old_pan", "moved", duty),
+                ("old_pan", "moved", written),
                 "this is not among the things the old pan carries",
                 allowed=", ".join(section.carries) or "nothing is carried",
             )
+        elif to not in moves_of(duty):
+            what = {"pressure": "oil under pressure", "structural": "load"}.get(duty_kind(duty), "it")
+            file.fault(
+                ("old_pan", "moved", written),
+                f"{what} cannot go there",
+                good=f'"{duty}" = "{moves_of(duty)[0]}"',
+                allowed=", ".join(moves_of(duty)),
+            )
+
+
+def duty_word(written: str) -> str:
+    """A duty as the list of duties writes it."""
+    return " ".join(written.replace("_", " ").split()).casefold()
+
+
+def duty_kind(duty: str) -> DutyKind:
+    """What kind of duty it is."""
+    if duty in PRESSURE:
+        return "pressure"
+    return "structural" if duty in STRUCTURAL else "attached"
+
+
+def moves_of(duty: str) -> tuple[str, ...]:
+    """Where such a duty can go: oil under pressure and load never into a plain sheet pan."""
+    kinds: dict[DutyKind, tuple[str, ...]] = {"pressure": PRESSURE_MOVES, "structural": STRUCTURAL_MOVES}
+    return kinds.get(duty_kind(duty), ATTACHED_MOVES)

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from sumpwright.job.faults import Fault, shown
+from sumpwright.job.fields import is_within, range_words
 from sumpwright.job.nearest import nearest
-from sumpwright.quantities.text import QuantityError, read, round_to
+from sumpwright.quantities.text import QuantityError, read
 from sumpwright.quantities.units import Metre
 from sumpwright.rail import Reading
 from sumpwright.rail.model import ReadingKind
@@ -104,9 +105,7 @@ class _Lines:
                 rule += ' (or say readings_in = "mm" once, in [rail] of the job file)'
             self.fault(line, column, text, rule, trouble.good)
             return None
-        if not least <= found.value <= most:
-            low, high = round_to(least, found.unit, 3, "up"), round_to(most, found.unit, 3, "down")
-            name = found.unit.name
+        if not is_within(found.value, least, most):
             side = "small" if found.value < least else "big"
             self.fault(
                 line,
@@ -114,7 +113,7 @@ class _Lines:
                 text,
                 f"it is too {side} to be meant",
                 good,
-                f"between {low} {name} and {high} {name}",
+                range_words(least, most, found.unit),
             )
             return None
         return found.value

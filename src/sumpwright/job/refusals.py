@@ -34,9 +34,9 @@ class OpenFile:
         return self._lines.line(path)
 
     def fault(self, path: Path, rule: str, good: str = "", allowed: str = "", read: object = None) -> None:
-        """Note one fault."""
+        """Note one fault. ``read`` stands in for the value at the path; "" where nothing stands there."""
         value = value_at(self.data, path) if read is None else read
-        text = "" if value is None else shown(value)
+        text = "" if value is None or read == "" else shown(value)
         key = key_words(path, self.data)
         self.faults.append(Fault(self.name, self.line(path), key, text, rule, allowed, good))
 

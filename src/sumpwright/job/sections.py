@@ -6,13 +6,14 @@ told, in ``assemble``. The description of a field is the sentence in docs/job-fi
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import math
+from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
 
-DEGREE = 0.017453292519943295
+DEGREE = math.pi / 180
 CELSIUS_0 = 273.15
 
 
@@ -57,12 +58,15 @@ ATTACHED = (
     "drain",
     "dipstick",
 )
-MOVES = ("adapter", "remote filter", "remote cooler", "hose", "separate brace", "on the engine", "left out")
+PRESSURE_MOVES = ("adapter", "remote filter", "remote cooler", "hose", "on the engine", "plugged")
+STRUCTURAL_MOVES = ("adapter", "separate brace", "on the engine")
+ATTACHED_MOVES = ("new pan", "on the engine", "adapter", "hose", "left out")
+MOVES = tuple(dict.fromkeys((*PRESSURE_MOVES, *STRUCTURAL_MOVES, *ATTACHED_MOVES)))
 
 
 _VISCOSITY = Asked("kinematic viscosity", 1e-6, 2e-3, "63 cSt", "63 cSt")
 _OIL_TEMPERATURE = Asked("temperature", CELSIUS_0 - 50, CELSIUS_0 + 180, "110 degC", "230 degF")
-_SPEED = Asked("rotation", 2.0, 2100.0, "7000 rpm", "7000 rpm")
+_SPEED = Asked("rotation", 2 * math.pi, 640 * math.pi, "7000 rpm", "7000 rpm")
 
 
 class JobSection(Section):
@@ -256,6 +260,9 @@ class PanSection(Section):
     )
     flange_outside: Annotated[float | None, _length(2, 80, "11 mm", "7/16 in")] = Field(
         None, description="Metal beyond the hole centres."
+    )
+    beside_opening: Annotated[float | None, _length(1, 40, "8 mm", "5/16 in")] = Field(
+        None, description="Flange metal beyond the walls' outer face, for the seam."
     )
     sealing_land: Annotated[float | None, _length(1, 40, "5 mm", "3/16 in")] = Field(
         None, description="Least width between a hole's edge and the oil side."
@@ -451,5 +458,3 @@ RESERVED: dict[str, str] = {
     "explore": "which keys to vary, and how far",
 }
 """Section names whose stage has not come yet: kept free, and refused with 'not read yet'."""
-
-Side = Literal["left", "right"]
