@@ -111,6 +111,7 @@ def test_face_edge_graph_closes(generator: object) -> None:
                 assert abs(float(along @ cavity.faces[face].plane.normal)) < 1e-14
 
 
+@pytest.mark.expected_from("property", "the triangles of a face add up to the area inside its loops")
 def test_the_triangles_of_a_face_cover_its_area() -> None:
     for seed in SEEDS:
         cavity = solved(near_real_body, seed).cavity
@@ -340,6 +341,7 @@ def test_outlines_may_be_given_clumsily() -> None:
     assert rough.volume == pytest.approx(neat.volume, rel=1e-9)
 
 
+@pytest.mark.expected_from("property", "same input, same bytes")
 def test_same_input_same_numbers() -> None:
     inputs, pattern = random_body(3)
     first, second = solve(inputs, pattern).cavity, solve(inputs, pattern).cavity
@@ -351,6 +353,7 @@ def test_same_input_same_numbers() -> None:
     assert MM == 1e-3
 
 
+@pytest.mark.expected_from("property", "what the generator promises")
 def test_random_bodies_are_as_promised() -> None:
     inward = passed = 0
     for seed in range(25):

@@ -135,6 +135,7 @@ def test_old_pan_is_judged_even_without_a_body() -> None:
     assert of_code(body, "BODY-12")
 
 
+@pytest.mark.expected_from("property", "counted by hand")
 def test_corners_of_four_faces_are_said() -> None:
     # The sump's sloping rear wall begins in the tray's wall line: four faces in each of two corners.
     body = body_of(TRAY, plan("sump", box(100, 300, 0, 200), 120, top=-60, slope_deg=6))

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from sumpwright.body.finding_words import length_figure, place_of, plain
 from sumpwright.body.flange import opening_outline
-from sumpwright.body.gate import (
-    EDGE_THICKNESSES,
-    FACE_THICKNESSES,
-    LEAST_FACE_CORNER,
-    LEAST_OUTSIDE_ANGLE,
-)
-from sumpwright.body.model import Cavity, GateBreach, OldPanDuty, PanBody
+from sumpwright.body.gate_findings import gate_findings
+from sumpwright.body.model import Cavity, PanBody
+from sumpwright.body.old_pan_findings import old_pan_findings
 from sumpwright.body.sealing import SealingLand, sealing_lands, stray_corners
 from sumpwright.findings import (
     Assumption,
@@ -22,6 +19,7 @@ from sumpwright.findings import (
     judge_at_least,
     judge_at_most,
 )
+from sumpwright.geometry.polygons import contains
 from sumpwright.quantities.units import FloatArray, Metre
 
 LEVEL_ENOUGH: Metre = 0.0005
@@ -30,10 +28,10 @@ LEVEL_ENOUGH: Metre = 0.0005
 
 def check(body: PanBody) -> StageReport:
     """Findings of the body stage, in the order of the work."""
-    findings = [*_old_pan(body), *_solid(body)]
+    findings = [*old_pan_findings(body), *_solid(body)]
     if body.cavity is not None:
         findings += [
-            *_gate(body, body.cavity),
+            *gate_findings(body, body.cavity),
             *_many_faced_corners(body.cavity),
             *_rail_holes(body, body.cavity),
             *_opening_and_holes(body, body.cavity),
@@ -42,21 +40,12 @@ def check(body: PanBody) -> StageReport:
     return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(body)))
 
 
-def _plain(text: str) -> str:
-    """A user's own words, safe inside a sentence with gaps."""
-    return text.replace("{", "(").replace("}", ")")
-
-
-def _length(name: str, value: float, digits: int | None = None) -> Figure:
-    return Figure(name, value, "m", "length", digits)
-
-
 def _assumptions(body: PanBody) -> list[Assumption]:
     taken = [
         Assumption(
             "pan.beside_opening",
             "The flange reaches {beside} beyond the walls' outer face, so that the seam has a land.",
-            (_length("beside", body.inputs.beside_opening),),
+            (length_figure("beside", body.inputs.beside_opening),),
         )
     ]
     if not body.inputs.old_pan.duties:
@@ -66,225 +55,52 @@ def _assumptions(body: PanBody) -> list[Assumption]:
     return taken
 
 
-# --- step 0: the old pan's duties ------------------------------------------------------
-
-_WAYS_ROUND = {
-    "pressure": (
-        "keep that part of the old casting as an adapter between block and pan, fit a remote filter or "
-        "cooler with hoses, or plug the passage where the engine maker's data allows it; then say in the job "
-        "what it was moved to"
-    ),
-    "structural": (
-        "fit a separate brace or girdle between block and gearbox, or keep that part of the old casting; "
-        "then say in the job what it was moved to"
-    ),
-}
-
-
-def _old_pan(body: PanBody) -> list[Finding]:
-    found: list[Finding] = []
-    for duty in body.inputs.old_pan.duties:
-        if duty.kind == "storage":
-            continue
-        if duty.kind == "attached":
-            found.append(_attached(body, duty))
-        else:
-            found.append(_pressure_or_load(duty))
-    return found
-
-
-def _pressure_or_load(duty: OldPanDuty) -> Finding:
-    name = _plain(duty.name)
-    carries = "oil under pressure" if duty.kind == "pressure" else "load"
-    if duty.moved_to:
-        return Finding(
-            "BODY-12",
-            Verdict.HOLDS,
-            f"old pan: {name}",
-            f"The old pan's {name} carried {carries}; it was moved to: {_plain(duty.moved_to)}.",
-            how_sure="As the job says; whether that is strong and tight enough is not judged here.",
-            source="job-file",
-        )
-    return Finding(
-        "BODY-12",
-        Verdict.FAILS,
-        f"old pan: {name}",
-        f"The old pan's {name} carries {carries}, and a plain sheet pan cannot.",
-        how_sure="As the job says.",
-        do=_WAYS_ROUND[duty.kind],
-        source="common practice, no source",
-        cautions=(
-            ("A lost oil passage or a failed hose starves the bearings and sprays hot oil.",)
-            if duty.kind == "pressure"
-            else ()
-        ),
-    )
-
-
-def _attached(body: PanBody, duty: OldPanDuty) -> Finding:
-    name = _plain(duty.name)
-    place = duty.moved_to
-    if place is None and duty.name.strip().lower() == "pickup" and body.inputs.pickup is not None:
-        place = "the pickup of this job"
-    if place:
-        return Finding(
-            "BODY-13",
-            Verdict.HOLDS,
-            f"old pan: {name}",
-            f"The old pan held the {name}; now: {_plain(place)}.",
-            how_sure="As the job says.",
-            source="job-file",
-        )
-    return Finding(
-        "BODY-13",
-        Verdict.CANNOT_SAY,
-        f"old pan: {name}",
-        f"The old pan held the {name}, and the job does not say what holds it now.",
-        how_sure="Nothing is given to judge by.",
-        do="say in the job, under what the old pan's duties were moved to, what holds it now",
-        source="job-file",
-    )
-
-
 # --- one solid -------------------------------------------------------------------------
 
 
 def _solid(body: PanBody) -> list[Finding]:
-    found = [
+    if body.cavity is None:
+        return [_no_solid(what, cure) for what, cure in body.trouble]
+    sheets = sum(face.role != "rail" for face in body.cavity.faces)
+    return [
+        *(_idle_lump(what, cure) for what, cure in body.trouble),
         Finding(
-            "BODY-01" if body.cavity is None else "BODY-02",
-            Verdict.FAILS,
+            "BODY-01",
+            Verdict.HOLDS,
             "lumps",
-            _plain(what) + ".",
-            how_sure="Worked out exactly from the lumps.",
-            do=_plain(cure),
+            "The lumps make one oil space of {faces} faces, {volume} up to the rail plane.",
+            (
+                Figure("faces", float(sheets), "1", "count"),
+                Figure("volume", body.cavity.volume, "m3", "volume", 2),
+            ),
+            how_sure="Exact for the lumps as given; the welded pan differs by its making.",
             source="plane-geometry",
-        )
-        for what, cure in body.trouble
+        ),
     ]
-    if body.cavity is not None:
-        sheets = sum(face.role != "rail" for face in body.cavity.faces)
-        found.append(
-            Finding(
-                "BODY-01",
-                Verdict.HOLDS,
-                "lumps",
-                "The lumps make one oil space of {faces} faces, {volume} up to the rail plane.",
-                (
-                    Figure("faces", float(sheets), "1", "count"),
-                    Figure("volume", body.cavity.volume, "m3", "volume", 2),
-                ),
-                how_sure="Exact for the lumps as given; the welded pan differs by its making.",
-                source="plane-geometry",
-            )
-        )
-    return found
 
 
-# --- the feature gate ------------------------------------------------------------------
-
-_Limit = tuple[str, str, float, str, str, str]
-_RULES: dict[str, tuple[str, str, str]] = {
-    # rule: code, what it is, kind of figure
-    "edge": ("BODY-03", "is {value} long, and sheet of this thickness needs {limit}", "length"),
-    "face": ("BODY-04", "is only {value} wide, and sheet of this thickness needs {limit}", "length"),
-    "angle": ("BODY-05", "has {value} on the metal's side, and the two sheets need {limit}", "angle"),
-    "corner": ("BODY-06", "is {value}, and a corner that can be cut and closed needs {limit}", "angle"),
-}
-
-
-def _gate(body: PanBody, cavity: Cavity) -> list[Finding]:
-    found: list[Finding] = []
-    broken = {breach.rule for breach in body.gate}
-    for breach in body.gate:
-        found.append(_solid_breach(breach) if breach.rule == "solid" else _breach(breach))
-    if "edge" not in broken:
-        found.append(_shortest_edge(cavity, EDGE_THICKNESSES * body.inputs.sheet))
-    for rule, limit, unit, words in (
-        ("face", FACE_THICKNESSES * body.inputs.sheet, "m", "No face has a strip narrower than {limit}."),
-        ("angle", LEAST_OUTSIDE_ANGLE, "rad", "No inward corner has less than {limit} on the metal's side."),
-        ("corner", LEAST_FACE_CORNER, "rad", "No face has a corner sharper than {limit}."),
-    ):
-        if rule not in broken:
-            code, _, kind = _RULES[rule]
-            found.append(
-                Finding(
-                    code,
-                    Verdict.HOLDS,
-                    "whole shape",
-                    words,
-                    (Figure("limit", limit, unit, kind),),
-                    how_sure="Exact for the lumps as given.",
-                    source="common practice, no source",
-                )
-            )
-    return found
-
-
-def _breach(breach: GateBreach) -> Finding:
-    code, words, kind = _RULES[breach.rule]
-    unit = breach.unit
+def _no_solid(what: str, cure: str) -> Finding:
     return Finding(
-        code,
-        judge_at_least(breach.value, breach.limit, 0.0),
-        _plain(breach.where),
-        f"The {_plain(breach.where)} {words}.",
-        (Figure("value", breach.value, unit, kind), Figure("limit", breach.limit, unit, kind)),
-        breach.value,
-        breach.limit,
-        unit,
-        kind,
-        0.0,
-        "Exact for the lumps as given.",
-        breach.cure,
-        "common practice, no source",
-        breach.place,
+        code="BODY-01",
+        verdict=Verdict.FAILS,
+        where="lumps",
+        says=f"The lumps make no pan: {plain(what)}.",
+        how_sure="Worked out exactly from the lumps.",
+        do=plain(cure),
+        source="plane-geometry",
     )
 
 
-def _solid_breach(breach: GateBreach) -> Finding:
+def _idle_lump(what: str, cure: str) -> Finding:
     return Finding(
-        "BODY-07",
-        judge_at_most(breach.value, breach.limit, 0.0),
-        _plain(breach.where),
-        "The shape has more than one opening at the rail."
-        if breach.limit == 1.0
-        else "A tube runs through the opening at the rail, and no flange can reach it.",
-        (),
-        breach.value,
-        breach.limit,
-        "1",
-        "count",
-        0.0,
-        "Exact for the lumps as given.",
-        breach.cure,
-        "common practice, no source",
-        breach.place,
+        code="BODY-02",
+        verdict=Verdict.FAILS,
+        where="lumps",
+        says=f"The lumps do not do what they seem meant to: {plain(what)}.",
+        how_sure="Worked out exactly from the lumps.",
+        do=plain(cure),
+        source="plane-geometry",
     )
-
-
-def _shortest_edge(cavity: Cavity, limit: Metre) -> Finding:
-    shortest = min(cavity.edges, key=lambda edge: (edge.length, edge.index))
-    names = " and ".join(_plain(cavity.faces[f].name) for f in (shortest.face_a, shortest.face_b))
-    return Finding(
-        "BODY-03",
-        judge_at_least(shortest.length, limit, 0.0),
-        f"edge between {names}",
-        "The shortest edge is {value} long, and sheet of this thickness needs {limit}.",
-        (_length("value", shortest.length), _length("limit", limit)),
-        shortest.length,
-        limit,
-        "m",
-        "length",
-        0.0,
-        "Exact for the lumps as given.",
-        source="common practice, no source",
-        place=_place(0.5 * (cavity.vertices[shortest.start] + cavity.vertices[shortest.end])),
-    )
-
-
-def _place(point: FloatArray) -> tuple[float, float, float]:
-    return float(point[0]), float(point[1]), float(point[2])
 
 
 def _many_faced_corners(cavity: Cavity) -> list[Finding]:
@@ -300,7 +116,7 @@ def _many_faced_corners(cavity: Cavity) -> list[Finding]:
                 Finding(
                     "BODY-08",
                     Verdict.CLOSE,
-                    ", ".join(_plain(name) for name in names),
+                    ", ".join(plain(name) for name in names),
                     "{count} faces meet in one point; a slip of the brake or the saw opens a hole there.",
                     (Figure("count", float(len(names)), "1", "count"),),
                     float(len(names)),
@@ -311,7 +127,7 @@ def _many_faced_corners(cavity: Cavity) -> list[Finding]:
                     "Exact for the lumps as given; how well the sheets meet depends on the making.",
                     "tack this corner first and fill it, or move one lump by some sheet thicknesses",
                     "common practice, no source",
-                    _place(cavity.vertices[vertex]),
+                    place_of(cavity.vertices[vertex]),
                 )
             )
     return found
@@ -341,9 +157,9 @@ def _hole_in_opening(body: PanBody, land: SealingLand) -> Finding:
     return Finding(
         "BODY-10",
         Verdict.FAILS,
-        f"hole {_plain(land.hole)}",
-        f"hole {_plain(land.hole)} opens into the oil: its centre lies {{depth}} inside the walls.",
-        (_length("depth", land.depth_inside),),
+        f"hole {plain(land.hole)}",
+        f"hole {plain(land.hole)} opens into the oil: its centre lies {{depth}} inside the walls.",
+        (length_figure("depth", land.depth_inside),),
         land.depth_inside,
         0.0,
         "m",
@@ -361,13 +177,13 @@ def _land_finding(body: PanBody, land: SealingLand, verdict: Verdict, limit: Met
     return Finding(
         "BODY-09",
         verdict,
-        f"hole {_plain(land.hole)}",
-        f"The sealing land between hole {_plain(land.hole)} and the oil side is {{value}} wide{most}; "
+        f"hole {plain(land.hole)}",
+        f"The sealing land between hole {plain(land.hole)} and the oil side is {{value}} wide{most}; "
         "{limit} are asked for.",
         (
-            _length("value", land.width),
-            _length("limit", limit),
-            _length("hole", land.hole_diameter),
+            length_figure("value", land.width),
+            length_figure("limit", limit),
+            length_figure("hole", land.hole_diameter),
         ),
         land.width,
         limit,
@@ -387,7 +203,7 @@ def _opening_and_holes(body: PanBody, cavity: Cavity) -> list[Finding]:
     stray = stray_corners(body.pattern.xy, opening_outline(cavity))
     found = []
     for before, after, reach, place in stray:
-        a, b = (_plain(body.pattern.names[k]) for k in (before, after))
+        a, b = (plain(body.pattern.names[k]) for k in (before, after))
         found.append(
             Finding(
                 "BODY-11",
@@ -395,7 +211,7 @@ def _opening_and_holes(body: PanBody, cavity: Cavity) -> list[Finding]:
                 f"rail between holes {a} and {b}",
                 f"The opening reaches {{value}} beyond the line from hole {a} to hole {b}; whether the "
                 "block's face is wide enough there is not known.",
-                (_length("value", reach),),
+                (length_figure("value", reach),),
                 reach,
                 None,
                 "m",
@@ -431,7 +247,7 @@ def _drain(body: PanBody, cavity: Cavity) -> list[Finding]:
                 how_sure="Exact for the lumps as given.",
                 do="move the drain onto a floor",
                 source="plane-geometry",
-                place=_place(drain),
+                place=place_of(drain),
             )
         ]
     point, name = at
@@ -440,10 +256,10 @@ def _drain(body: PanBody, cavity: Cavity) -> list[Finding]:
         Finding(
             "BODY-14",
             judge_at_most(above, LEVEL_ENOUGH, 0.0),
-            f"drain, {_plain(name)}",
+            f"drain, {plain(name)}",
             "The drain is {value} above the lowest point of the oil space as the engine stands; "
             "{limit} still counts as lowest.",
-            (_length("value", above), _length("limit", LEVEL_ENOUGH)),
+            (length_figure("value", above), length_figure("limit", LEVEL_ENOUGH)),
             above,
             LEVEL_ENOUGH,
             "m",
@@ -454,15 +270,13 @@ def _drain(body: PanBody, cavity: Cavity) -> list[Finding]:
             if above <= LEVEL_ENOUGH
             else "let the floor fall towards the drain, or move the drain to the lowest corner",
             "common practice, no source",
-            _place(point),
+            place_of(point),
         )
     ]
 
 
 def _floor_below(cavity: Cavity, place: FloatArray) -> tuple[FloatArray, str] | None:
     """The deepest floor straight below or above a place, with the point on it."""
-    from sumpwright.geometry.polygons import contains
-
     best: tuple[FloatArray, str] | None = None
     for face in cavity.faces:
         if face.role != "floor":

@@ -1,0 +1,21 @@
+"""Small pieces that the findings of this stage are made of."""
+
+from __future__ import annotations
+
+from sumpwright.findings import Figure
+from sumpwright.quantities.units import FloatArray
+
+
+def plain(text: str) -> str:
+    """A user's own words, safe inside a sentence with gaps."""
+    return text.replace("{", "(").replace("}", ")")
+
+
+def length_figure(name: str, value: float, digits: int | None = None) -> Figure:
+    """A length for a sentence."""
+    return Figure(name, value, "m", "length", digits)
+
+
+def place_of(point: FloatArray) -> tuple[float, float, float]:
+    """A point (3,) as a finding wants it."""
+    return float(point[0]), float(point[1]), float(point[2])
