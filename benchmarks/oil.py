@@ -1,4 +1,4 @@
-"""Level at one attitude: the closed form beside a general mesh library, in the same run.
+"""Level at one attitude beside a general mesh library in the same run, and the cover map.
 
 Run: python -m benchmarks.oil
 """
@@ -14,9 +14,24 @@ import trimesh
 from scipy.optimize import brentq
 
 from benchmarks import Row
-from sumpwright.geometry import Surface
+from sumpwright.body import Cavity, Face, Pickup
+from sumpwright.geometry import Plane, Surface
+from sumpwright.motion.cover import OpenTop, cover_map
+from sumpwright.motion.loads import (
+    HEADINGS,
+    LEANS,
+    NOSES,
+    RINGS,
+    acceleration_loads,
+    envelope_of,
+    pull_of_accelerations,
+    pull_of_slopes,
+    slope_loads,
+)
+from sumpwright.motion.model import Loads
 from sumpwright.oil.level import LevelCurve, levels
 from sumpwright.oil.level_compiled import levels_compiled
+from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import frozen_array, frozen_indices
 
 
@@ -105,9 +120,62 @@ def run() -> list[Row]:
                 "under 10 us, 300 times faster" if "one call" in work else "",
             )
         )
+    for name, body in (("tray and sump, 10 faces", tray_and_sump()), (f"{faces} faces", surface)):
+        rows.append(
+            Row(
+                f"cover map, {RINGS * HEADINGS + LEANS * NOSES} loads, {name}",
+                best_of(map_of(body), 1),
+                target="under 0.1 s",
+            )
+        )
     return rows
+
+
+def tray_and_sump() -> Surface:
+    """A shallow tray with a sump at one end: at many loads the oil lies in two pools."""
+    solid = m3.Manifold.cube((0.45, 0.2, 0.06)).translate((0.0, 0.0, -0.06))
+    solid = solid + m3.Manifold.cube((0.2, 0.2, 0.14)).translate((0.0, 0.0, -0.14))
+    mesh = solid.to_mesh64()
+    return Surface(frozen_array(mesh.vert_properties[:, :3]), frozen_indices(mesh.tri_verts))
+
+
+def map_of(surface: Surface) -> Callable[[], object]:
+    """Both maps of one pan, ready to be timed; the first call compiles."""
+    on_rail = np.all(np.abs(surface.vertices[surface.triangles, 2]) < 1e-12, axis=1)
+    up = frozen_array([0.0, 0.0, 1.0])
+    opening = tuple(frozen_indices(triangle) for triangle in surface.triangles[on_rail])
+    cavity = Cavity(
+        vertices=surface.vertices,
+        faces=(
+            Face(0, "opening", "rail", "pan", Plane(up, 0.0), opening, 0.0),
+            Face(1, "sheet", "wall", "pan", Plane(up, 0.0), (), 0.0),
+        ),
+        edges=(),
+        triangles=surface.triangles,
+        face_of_triangle=frozen_indices(np.where(on_rail, 0, 1)),
+        lump_volumes=(),
+        volume=0.0,
+    )
+    pan = OpenTop.of(cavity)
+    pickup = Pickup(frozen_array([0.05, 0.05, -0.12]), 0.03)
+    asked = envelope_of(Loads("slicks"))
+    placement = EnginePlacement()
+    forward, left = acceleration_loads(asked)
+    nose, lean = slope_loads(asked)
+
+    def both() -> object:
+        moved = pull_of_accelerations(forward, left, placement)
+        sloped = pull_of_slopes(nose, lean, placement)
+        return (
+            cover_map("accelerations", (forward, left), (RINGS, HEADINGS), moved, pan, pickup, up, 2.5e-3),
+            cover_map("slopes", (nose, lean), (LEANS, NOSES), sloped, pan, pickup, up, 2.5e-3),
+        )
+
+    both()
+    return both
 
 
 if __name__ == "__main__":
     for row in run():
-        print(f"{row.work:75s} {row.ours * 1e6:9.2f} us {row.reference * 1e6:11.1f} us {row.ratio:8.0f} x")
+        theirs = "" if row.reference is None else f"{row.reference * 1e6:11.1f} us {row.ratio:8.0f} x"
+        print(f"{row.work:75s} {row.ours * 1e6:9.2f} us {theirs}")

@@ -13,13 +13,21 @@ from sumpwright.quantities.units import FloatArray, IntArray
 
 @njit(cache=True)
 def _triangle_below(
-    vertices: FloatArray, triangles: IntArray, up: FloatArray, point: FloatArray, but_not: int
+    vertices: FloatArray,
+    triangles: IntArray,
+    heights: FloatArray,
+    up: FloatArray,
+    point: FloatArray,
+    but_not: int,
 ) -> int:
     """As ``pools.triangle_below``."""
     found, nearest, faces_down = -1, math.inf, False
+    highest = up[0] * point[0] + up[1] * point[1] + up[2] * point[2] + 1e-12
     for t in range(len(triangles)):
         i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
-        if but_not in (i, j, k):
+        if heights[i] > highest and heights[j] > highest and heights[k] > highest:
+            continue
+        if i == but_not or j == but_not or k == but_not:
             continue
         ax, ay, az = vertices[i, 0] - point[0], vertices[i, 1] - point[1], vertices[i, 2] - point[2]
         bx, by, bz = vertices[j, 0] - point[0], vertices[j, 1] - point[1], vertices[j, 2] - point[2]
@@ -164,13 +172,9 @@ def _cut_off_level(
     items: IntArray,
 ) -> float:
     """The level at ``place`` when every other pool is full to its crest; as ``pools.levels_at``."""
-    below = _triangle_below(vertices, triangles, up, place, -1)
-    if below < 0:
-        return math.nan
     n = len(vertices)
     # Corners without a lower neighbour: pools, or feet that hang in the oil.
-    ways = 0
-    bottoms = 0
+    lows = 0
     for i in range(n):
         is_low = True
         for q in range(starts[i], starts[i + 1]):
@@ -178,17 +182,24 @@ def _cut_off_level(
             if other < heights[i] or (other == heights[i] and others[q] < i):
                 is_low = False
                 break
-        if not is_low:
-            continue
-        under = _triangle_below(vertices, triangles, up, vertices[i], i)
-        if under < 0:
-            bottoms += 1
-        else:
+        if is_low:
+            hanging[lows, 0] = i
+            lows += 1
+    if lows <= 1:
+        return shared
+    ways = 0
+    for q in range(lows):
+        i = hanging[q, 0]
+        under = _triangle_below(vertices, triangles, heights, up, vertices[i], i)
+        if under >= 0:
             hanging[ways, 0] = i
             hanging[ways, 1] = _lowest_of(heights, triangles, under)
             ways += 1
-    if bottoms <= 1:
+    if lows - ways <= 1:
         return shared
+    below = _triangle_below(vertices, triangles, heights, up, place, -1)
+    if below < 0:
+        return math.nan
     sink = _lowest_of(heights, triangles, below)
     moved = True
     while moved:
@@ -204,17 +215,18 @@ def _cut_off_level(
             sink, moved = int(best), True
     for i in range(n):
         held_of[i] = math.inf
+    held_of[sink] = heights[sink]
     count = _push(keys, items, 0, heights[sink], sink)
     while count > 0:
         at, i = keys[0], items[0]
         count = _pop(keys, items, count)
-        if held_of[i] <= at:
+        if at > held_of[i]:
             continue
-        held_of[i] = at
         for q in range(starts[i], starts[i + 1]):
             j = others[q]
             reach = max(at, heights[j])
             if reach < held_of[j]:
+                held_of[j] = reach
                 count = _push(keys, items, count, reach, j)
         for w in range(ways):
             j = -1
@@ -225,6 +237,7 @@ def _cut_off_level(
             if j >= 0:
                 reach = max(at, heights[j])
                 if reach < held_of[j]:
+                    held_of[j] = reach
                     count = _push(keys, items, count, reach, j)
     rows = 0
     for t in range(len(triangles)):
@@ -250,8 +263,11 @@ def _cut_off_level(
         return shared
     # Between the sink's deepest point and the shared level the oil grows with the level.
     first, last = bottom, shared
-    for _ in range(2 * n + 8):
-        guess = 0.5 * (first + last)
+    guess = last
+    for turn in range(2 * n + 8):
+        # Guesses follow the surface area; every other later one halves, so that the search ends.
+        if not first <= guess < last or (turn >= 3 and turn % 2 == 1):
+            guess = 0.5 * (first + last)
         start, end = first, last
         for i in range(n):
             height = heights[i]
@@ -264,9 +280,11 @@ def _cut_off_level(
             if start <= first:
                 return float(start)
             last = start
+            guess = start - (v0 - wanted) / a0 if a0 > 0.0 else first
             continue
-        if wanted > v1 and end < shared:
+        if wanted > v1 and end < last:
             first = end
+            guess = end + (wanted - v1) / a1 if a1 > 0.0 else last
             continue
         if wanted >= v1:
             return float(end)
