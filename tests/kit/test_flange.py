@@ -7,7 +7,7 @@ from shapely import Point, Polygon
 from sumpwright.findings import Verdict
 from sumpwright.geometry import Outline
 from sumpwright.kit.flange import flange_opening, flange_part
-from sumpwright.kit.flange_check import flange_findings
+from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_holes import flange_holes
 from sumpwright.kit.metal import (
     arc_of,
@@ -223,7 +223,7 @@ def test_sealing_land():
 )
 def test_gasket_pitch():
     (finding,) = _by_code(simple_body(seal="gasket"))["KIT-23"]
-    assert finding.verdict is Verdict.FAILS
+    assert finding.verdict is Verdict.CLOSE  # a recalled rule cannot fail what the block gives
     assert finding.value == pytest.approx(0.2)
     assert finding.limit == pytest.approx(0.052)
     assert "KIT-23" not in _by_code(simple_body())
@@ -234,7 +234,13 @@ def test_bow():
     (finding,) = _by_code(simple_body())["KIT-24"]
     inertia = 0.026 * 0.010**3 / 12
     assert finding.value == pytest.approx(5000 * 0.2**4 / (384 * 69e9 * inertia), rel=0.01)
-    assert finding.verdict is Verdict.FAILS
+    # 110 mm of wall below, 100 counted, makes it stiff enough: the truth lies between
+    assert finding.verdict is Verdict.CLOSE
+    shallow = simple_body()
+    shallow = pan_body(
+        shallow.pattern, bucket(rectangle(0.015, 0.015, 0.385, 0.185), 0.011), shallow.flange_outside
+    )
+    assert _by_code(shallow)["KIT-24"][0].verdict is Verdict.FAILS
     (finding,) = _by_code(simple_body(), flange_material="unobtainium")["KIT-24"]
     assert finding.verdict is Verdict.CANNOT_SAY
 
@@ -290,3 +296,17 @@ def test_two_holes_on_one_spot_are_named():
         rounded_rectangle(-0.011, -0.011, 0.411, 0.211, 0.011),
     )
     assert _by_code(body)["KIT-29"][0].where == "holes h3 and h4"
+
+
+@pytest.mark.expected_from("closed form", "M8: 12 mm and the cutter's 0.2 mm, to the next half: 12.5 mm")
+def test_proposals_cure_what_they_are_made_for():
+    body = simple_body(thread="M8", flange_thickness=0.006)
+    inputs = kit_inputs()
+    findings = flange_findings(inputs, body, flange_holes(inputs, body))
+    made_proposals = {p.code: p for p in flange_proposals(inputs, findings)}
+    assert made_proposals["KIT-21"].target == "pan.flange_outside"
+    assert made_proposals["KIT-21"].value == "12.5 mm"
+    assert made_proposals["KIT-25"].value == "8 mm"
+    sound = simple_body(u=1e-6)
+    findings = flange_findings(inputs, sound, flange_holes(inputs, sound))
+    assert flange_proposals(inputs, findings) == ()

@@ -5,6 +5,7 @@ import pytest
 
 from sumpwright.kit.flange_formulas import (
     bow_between_bolts,
+    bow_on_wall,
     clamp_footprint,
     ellipse_reach,
     film_shear,
@@ -100,6 +101,23 @@ def test_inch_holes_grow_in_drill_steps():
         assert hole.diameter == pytest.approx(24 / 64 * 0.0254)
 
 
+@pytest.mark.expected_from(
+    "published", "ISO 9013 class 1, 10 mm plate: 0.30 to 125 mm, 0.35 to 315, 0.45 to 1000"
+)
+def test_a_tolerance_class_counts_from_the_anchor():
+    import dataclasses
+
+    of_class = dataclasses.replace(cutter(0.45e-3), tolerance_class=1)
+    points = [(0.0, 0.0), (0.05, 0.0), (0.2, 0.0), (0.45, 0.0), (0.003, 0.1)]
+    body = pan_body(
+        pattern(points, [dowel()] + [bolt()] * 4), bucket(rectangle(0.02, -0.05, 0.48, 0.05), 0.1), None
+    )
+    got = [hole.from_cutter * 1e3 for hole in flange_holes(kit_inputs(flange_cutter=of_class), body)]
+    assert got == pytest.approx([0.30, 0.30, 0.35, 0.45, 0.30])
+    own = flange_holes(kit_inputs(flange_cutter=cutter(0.1e-3)), body)
+    assert {hole.from_cutter for hole in own} == {0.1e-3}
+
+
 @pytest.mark.expected_from("closed form", "9 mm bolt, cutter 0.2 mm: 9.4 mm")
 def test_unknown_thread_is_sized_by_its_need_alone():
     body = _two_holes([bolt("M9", 0.009), bolt("M9", 0.009)], 0.0)
@@ -135,11 +153,10 @@ def test_relative_covariance_against_draws(dowels):
     u = 5e-5
     draws = xy + rng.normal(scale=u, size=(20000, 5, 2))
     fixed = list(range(dowels)) or list(range(5))
-    turn_by = fixed if len(fixed) >= 2 else list(range(5))
     target = xy - xy[fixed].mean(axis=0)
     here = draws - draws[:, fixed].mean(axis=1, keepdims=True)
     # best turn of each draw onto the true holes (two-dimensional Procrustes)
-    a, b = here[:, turn_by], target[turn_by]
+    a, b = here, target
     angle = np.arctan2(
         (a[..., 0] * b[:, 1] - a[..., 1] * b[:, 0]).sum(axis=1),
         (a[..., 0] * b[:, 0] + a[..., 1] * b[:, 1]).sum(axis=1),
@@ -196,6 +213,18 @@ def test_pitch_and_footprint():
 )
 def test_bow_between_bolts(modulus, t, bow):
     assert bow_between_bolts(5000.0, 0.070, modulus, 0.020, t / 1000) * 1e6 == pytest.approx(bow, rel=0.02)
+
+
+@pytest.mark.expected_from(
+    "closed form", "no wall: the strip alone; equal strips on edge: parallel axes by hand"
+)
+def test_bow_on_wall():
+    alone = bow_between_bolts(5000.0, 0.1, 70e9, 0.02, 0.008)
+    assert bow_on_wall(5000.0, 0.1, 70e9, 0.02, 0.008, 0.003, 0.0) == pytest.approx(alone)
+    # 20 x 8 flange over a 3 x 40 wall: centres 24 apart, areas 160 and 120
+    inertia = 20 * 8**3 / 12 + 3 * 40**3 / 12 + 160 * 120 / 280 * 24**2
+    expected = 5000.0 * 0.1**4 / (384 * 70e9 * inertia * 1e-12)
+    assert bow_on_wall(5000.0, 0.1, 70e9, 0.02, 0.008, 0.003, 0.040) == pytest.approx(expected)
 
 
 @pytest.mark.expected_from("closed form", "M6 under a 6.4 x 12 washer: (12 + 12 - 6.4)/2 = 8.8 mm")

@@ -85,7 +85,8 @@ def test_general_tolerance_other_grades():
 def test_processes():
     for process in cutting_processes():
         practice = cutting_practice(process, 0.003)
-        assert practice.least_hole >= 0.003
+        assert 0.0 < practice.possible_hole <= practice.least_hole
         assert process_tolerance(practice, 0.003, 0.4).value > 0.0
     assert cutting_practice("Fibre laser", 0.003).least_edge == pytest.approx(0.0045)
+    assert cutting_practice("Fibre laser", 0.012).least_edge == pytest.approx(0.005)
     assert cutting_practice("teeth", 0.003) is None

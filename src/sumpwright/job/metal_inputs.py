@@ -57,6 +57,7 @@ def cutter_rules(cutting: CuttingSection, thickness: Metre, longest: Metre) -> C
         least_web=_own(cutting.least_web, thickness, practice.least_web),
         least_edge=_own(cutting.least_edge, thickness, practice.least_edge),
         kerf=(cutting.kerf if cutting.kerf is not None else practice.kerf) if cutting.cuts_itself else None,
+        tolerance_class=practice.tolerance_class if cutting.tolerance is None else None,
     )
 
 

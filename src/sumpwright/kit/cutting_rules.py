@@ -49,7 +49,10 @@ def cutter_of(inputs: KitInputs, part: FlatPart) -> CutterRules:
 
 
 def cutting_findings(inputs: KitInputs, parts: tuple[FlatPart, ...]) -> tuple[Finding, ...]:
-    """Every breach of the cutter's rules, and for each rule without a breach one finding that it holds."""
+    """Every breach of the cutter's rules, and for each rule without a breach one finding that it holds.
+
+    Breaches of one rule in one part are said together: all places by name, the worst by number.
+    """
     found: list[Finding] = []
     for rule, judge in (
         ("hole", _holes),
@@ -60,29 +63,40 @@ def cutting_findings(inputs: KitInputs, parts: tuple[FlatPart, ...]) -> tuple[Fi
     ):
         cases = [case for part in parts for case in judge(inputs, part)]
         bad = [case for case in cases if case.verdict is not Verdict.HOLDS]
-        if bad:
-            found += [_finding(case) for case in bad]
-        elif cases:
+        for part in parts:
+            for verdict in (Verdict.FAILS, Verdict.CLOSE):
+                alike = [case for case in bad if case.part is part and case.verdict is verdict]
+                if alike:
+                    found.append(_finding(alike))
+        if cases and not bad:
             found.append(_holds(rule, cases))
     return tuple(found)
 
 
 def _holes(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
-    """Holes against the smallest that the process cuts."""
+    """Holes against the smallest that the process cuts; a little smaller is a question to the cutter."""
     rules = cutter_of(inputs, part)
-    return [
-        _Breach(
-            "hole",
-            part,
-            f"hole {hole.label}".strip(),
-            hole.diameter,
-            rules.least_hole,
-            None,
-            judge_at_least(hole.diameter, rules.least_hole - 1e-9, None),
-            np.array([hole.x, hole.y]),
+    practice = cutting_practice(rules.process, part.thickness)
+    is_usual = practice is not None and abs(practice.least_hole - rules.least_hole) < 1e-9
+    possible = practice.possible_hole if practice is not None and is_usual else rules.least_hole
+    found = []
+    for hole in part.holes:
+        verdict = judge_at_least(hole.diameter, rules.least_hole - 1e-9, None)
+        if verdict is Verdict.FAILS and hole.diameter >= possible - 1e-9:
+            verdict = Verdict.CLOSE
+        found.append(
+            _Breach(
+                "hole",
+                part,
+                f"hole {hole.label}".strip(),
+                hole.diameter,
+                rules.least_hole,
+                None,
+                verdict,
+                np.array([hole.x, hole.y]),
+            )
         )
-        for hole in part.holes
-    ]
+    return found
 
 
 def _hole_edges(inputs: KitInputs, part: FlatPart) -> list[_Breach]:
@@ -254,7 +268,7 @@ def _breach_wording() -> dict[str, _Wording]:
             says="{what} of {part} is {value}; in this thickness the cutter makes {limit} and larger",
             how_sure=_OWN_FIGURE,
             source="shop-file",
-            do="have it marked only and drill it, or cut it by a process that makes smaller holes",
+            do="ask the cutter; else have them marked only and drill them, or cut by another process",
         ),
         "edge": _Wording(
             code="KIT-41",
@@ -328,13 +342,16 @@ def _holding_wording() -> dict[str, _Wording]:
     }
 
 
-def _finding(case: _Breach) -> Finding:
+def _finding(alike: list[_Breach]) -> Finding:
+    """Breaches of one rule in one part, told by the worst of them."""
+    case = max(alike, key=lambda each: abs(each.value - each.limit))
     place = case.part.frame.to_space(case.flat[None, :])[0]
     words = _breach_wording()[case.rule]
+    places = _places([each.what for each in alike])
     return Finding(
         words.code,
         case.verdict,
-        f"{case.part.name}, {case.what}",
+        f"{case.part.name}, {places}",
         words.says.replace("{what}", case.what).replace("{part}", case.part.name),
         _figures(case),
         value=case.value,
@@ -347,6 +364,14 @@ def _finding(case: _Breach) -> Finding:
         source=words.source,
         place=(float(place[0]), float(place[1]), float(place[2])),
     )
+
+
+def _places(names: list[str]) -> str:
+    """Names in a row, each once: "holes h1, h2" for "hole h1" and "hole h2"."""
+    once = list(dict.fromkeys(names))
+    if len(once) > 1 and all(name.startswith("hole ") for name in once):
+        return "holes " + ", ".join(name.removeprefix("hole ") for name in once)
+    return ", ".join(once)
 
 
 def _holds(rule: str, cases: list[_Breach]) -> Finding:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from sumpwright.body import PanBody
-from sumpwright.findings import Finding
+from sumpwright.findings import Finding, Proposal, Verdict
 from sumpwright.kit.flange import flange_opening
 from sumpwright.kit.flange_hole_check import (
     bolts_enter,
     dowels_fit,
     edge_distances,
+    enough_outside,
     ring_findings,
     sealing_lands,
     washers_cover,
@@ -36,4 +37,32 @@ def flange_findings(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, .
     found += bow_findings(inputs, body)
     found += usual_thickness(inputs, body)
     found += film_findings(body, holes)
+    return tuple(found)
+
+
+def flange_proposals(inputs: KitInputs, findings: tuple[Finding, ...]) -> tuple[Proposal, ...]:
+    """Changes to the job that would cure what the flange's findings refuse."""
+    found = []
+    for finding in findings:
+        if finding.verdict is Verdict.HOLDS or finding.limit is None:
+            continue
+        if finding.code == "KIT-21":
+            enough = enough_outside(inputs, finding.limit)
+            found.append(
+                Proposal(
+                    code="KIT-21",
+                    target="pan.flange_outside",
+                    value=f"{enough * 1000:g} mm",
+                    effect="every bolt hole keeps one and a half bolt diameters to the flange's edge",
+                )
+            )
+        elif finding.code == "KIT-25":
+            found.append(
+                Proposal(
+                    code="KIT-25",
+                    target="pan.flange",
+                    value=f"{finding.limit * 1000:g} mm",
+                    effect="the flange is as thick as is usual in its metal; bolts get longer by as much",
+                )
+            )
     return tuple(found)

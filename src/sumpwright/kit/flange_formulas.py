@@ -193,10 +193,45 @@ def bow_between_bolts(
     Returns:
         y, bow [m].
 
-    Valid for: a straight strip held level at both bolts; the walls below stiffen it further.
+    Valid for: a straight strip held level at both bolts, without the wall's help: the worst case.
     Source: derived
     """
     inertia = width * thickness**3 / 12.0
+    return seal_load * span**4 / (384.0 * modulus * inertia)
+
+
+def bow_on_wall(
+    seal_load: NewtonPerMetre,
+    span: Metre,
+    modulus: Pascal,
+    width: Metre,
+    thickness: Metre,
+    wall: Metre,
+    depth: Metre,
+) -> Metre:
+    """How far the flange lifts between two bolts if the wall below bends with it as one piece.
+
+    y = q s**4 / (384 E I),  I = b t**3 / 12 + w h**3 / 12 + (b t w h / (b t + w h)) ((t + h) / 2)**2
+
+    Args:
+        seal_load: q, what the seal pushes back along its length [N/m].
+        span: s, bolt to bolt [m].
+        modulus: E, Young's modulus [Pa].
+        width: b, of the flange [m].
+        thickness: t, of the flange [m].
+        wall: w, thickness of the wall below [m].
+        depth: h, of the wall that is counted, at most half the span [m].
+
+    Returns:
+        y, bow [m].
+
+    Valid for: the best case: wall upright and welded all along, no twist of the flange.
+    Source: derived
+    """
+    flange, web = width * thickness, wall * depth
+    inertia = width * thickness**3 / 12.0 + wall * depth**3 / 12.0
+    if web > 0.0:
+        inertia += flange * web / (flange + web) * (0.5 * (thickness + depth)) ** 2
     return seal_load * span**4 / (384.0 * modulus * inertia)
 
 

@@ -18,6 +18,7 @@ from sumpwright.kit.flange_holes import thread_size
 from sumpwright.kit.metal import chords, distance_to_outline
 from sumpwright.kit.model import FlangeHole, KitInputs
 from sumpwright.kit.rule_cases import Case, case_names, length_figure, not_holding, worst_case
+from sumpwright.quantities.units import Metre
 from sumpwright.tables.fasteners import plain_washer
 
 EDGE_RULE = 1.5
@@ -137,7 +138,7 @@ def _holes_off_metal(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, 
 def _laid_words(body: PanBody) -> str:
     dowels = sum(fastener.kind == "dowel" for fastener in body.pattern.fasteners)
     if dowels >= 2:
-        return "with the flange hung on its dowels"
+        return "with the flange hung on the middle of its dowels and turned to suit its bolts"
     if dowels == 1:
         return "with the flange hung on its one dowel and turned to suit the bolts"
     return "with the flange pushed and turned to suit its bolts"
@@ -325,6 +326,11 @@ def washers_cover(body: PanBody, holes: tuple[FlangeHole, ...]) -> list[Finding]
     return found
 
 
+def enough_outside(inputs: KitInputs, wanted: Metre) -> Metre:
+    """Metal beyond the hole centres that keeps the edge rule with the cutter's plus and minus, to 0.5 mm."""
+    return math.ceil((wanted + inputs.flange_cutter.tolerance) / 0.0005 - 1e-6) * 0.0005
+
+
 def edge_distances(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ...]) -> list[Finding]:
     """Metal between each hole's centre and the flange's outer edge."""
     assert body.flange_outside is not None
@@ -332,6 +338,8 @@ def edge_distances(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ..
     for hole in holes:
         i = body.pattern.index(hole.hole)
         fastener = body.pattern.fasteners[i]
+        if fastener.kind == "dowel":
+            continue  # nothing is clamped there; the cutter's own rule covers it
         distance = distance_to_outline(body.flange_outside, np.asarray(body.pattern.xy[i]))
         limit = EDGE_RULE * fastener.diameter
         u95 = inputs.flange_cutter.tolerance
@@ -343,12 +351,14 @@ def edge_distances(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ..
                 u95,
                 judge_at_least(distance, limit, u95),
                 hole_place(body, hole.hole),
+                is_ceiling=False,
             )
         )
     if not cases:
         return []
     deciding = worst_case(cases)
     bad = not_holding(cases)
+    enough = enough_outside(inputs, max(case.limit for case in cases))
     return [
         Finding(
             code="KIT-21",
@@ -356,7 +366,11 @@ def edge_distances(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ..
             where=f"holes {case_names(bad)}" if bad else "flange edge",
             says=f"from the middle of hole {deciding.name} to the flange's edge {{value}}, "
             "at least {limit} (one and a half bolt diameters) wanted",
-            figures=(length_figure("value", deciding.value), length_figure("limit", deciding.limit)),
+            figures=(
+                length_figure("value", deciding.value),
+                length_figure("limit", deciding.limit),
+                length_figure("enough", enough),
+            ),
             value=deciding.value,
             limit=deciding.limit,
             unit="m",
@@ -365,7 +379,7 @@ def edge_distances(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ..
             how_sure="the cutter's plus and minus",
             do=""
             if not bad
-            else "give the flange {limit} of metal beyond the hole centres: [pan] flange_outside",
+            else "give the flange {enough} of metal beyond the hole centres: [pan] flange_outside",
             source="common-practice",
             place=deciding.place,
         )
@@ -383,7 +397,15 @@ def sealing_lands(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ...
         width = min(distance_to_outline(opening, place) for opening in openings) - 0.5 * hole.diameter
         u95 = inputs.flange_cutter.tolerance
         cases.append(
-            Case(hole.hole, width, limit, u95, judge_at_least(width, limit, u95), hole_place(body, hole.hole))
+            Case(
+                hole.hole,
+                width,
+                limit,
+                u95,
+                judge_at_least(width, limit, u95),
+                hole_place(body, hole.hole),
+                is_ceiling=False,
+            )
         )
     if not cases:
         return []

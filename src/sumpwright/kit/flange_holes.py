@@ -1,14 +1,12 @@
 """Sizes of the flange's holes: what measuring, cutting and heat each ask for.
 
-The flange hangs on its dowels where there are any. Measuring errors count relative to
-that anchor, and the creep when hot grows with the distance from it: with dowels at one
-end the far end takes all of it. Without dowels the flange is pushed and turned to fit,
-and creeps from the middle of its bolts, which all hold it alike.
+The flange hangs on its dowels where there are any. Measuring and cutting errors count
+relative to that anchor, and the creep when hot grows with the distance from it: with
+dowels at one end the far end takes all of it. Without dowels the flange is pushed and
+turned to fit, and creeps from the middle of its bolts, which all hold it alike.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,22 +17,17 @@ from sumpwright.kit.flange_formulas import (
     needed_radial_clearance,
     thermal_slip,
 )
-from sumpwright.kit.model import FlangeHole, KitInputs
+from sumpwright.kit.model import CutterRules, FlangeHole, KitInputs
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 from sumpwright.rail import Fastener, HolePattern
+from sumpwright.tables.cutting import cut_deviation
 from sumpwright.tables.fasteners import clearance_hole, dowel_fit, find_thread
 
 METRIC_STEP: Metre = 1e-4
 INCH_STEP: Metre = 0.0254 / 64.0
-"""Holes are ordered in tenths of a millimetre; inch holes in the 1/64 in steps of drills."""
-
-
-@dataclass(frozen=True, slots=True)
-class HoleClearance:
-    """What one bolt or dowel needs and gets, radially."""
-
-    needed: Metre
-    given: Metre
+SHORTEST_DIMENSION: Metre = 0.010
+"""Holes are ordered in tenths of a millimetre; inch holes in the 1/64 in steps of drills. Shorter dimensions
+than the last are cut no truer."""
 
 
 def anchor_holes(pattern: HolePattern) -> tuple[int, ...]:
@@ -51,10 +44,11 @@ def slip_anchor(pattern: HolePattern) -> FloatArray:
 def relative_covariance(pattern: HolePattern) -> FloatArray:
     """Covariance (2n, 2n) m2 of the holes after the flange was laid on its anchor.
 
-    The flange is shifted onto its dowels and turned to suit them; with fewer than two
-    dowels it is turned to suit all holes. Laying it on removes three freedoms from the
-    pattern's own covariance: C' = S C S^T, S = I - G (H^T G)^-1 H^T, where the columns of
-    G are the two shifts and the turn, and H picks what each of them is adjusted by.
+    The flange is shifted onto the middle of its dowels and turned to suit all holes: two
+    dowels close together would point the far end badly, and a tight dowel hole is opened
+    to suit. Laying it on removes three freedoms from the pattern's own covariance:
+    C' = S C S^T, S = I - G (H^T G)^-1 H^T, where the columns of G are the two shifts and the
+    turn, and H picks what each of them is adjusted by.
     """
     n = len(pattern.names)
     xy = np.asarray(pattern.xy, dtype=np.float64)
@@ -65,12 +59,10 @@ def relative_covariance(pattern: HolePattern) -> FloatArray:
     freedoms[1::2, 1] = 1.0
     freedoms[0::2, 2] = -(xy[:, 1] - centre[1])
     freedoms[1::2, 2] = xy[:, 0] - centre[0]
-    picks = np.zeros((2 * n, 3))
-    shifted_by = np.zeros(n, dtype=bool)
-    shifted_by[fixed] = True
-    turned_by = shifted_by if len(fixed) >= 2 else np.ones(n, dtype=bool)
-    picks[:, :2] = freedoms[:, :2] * np.repeat(shifted_by, 2)[:, None]
-    picks[:, 2] = freedoms[:, 2] * np.repeat(turned_by, 2)
+    shifted_by = np.zeros(n)
+    shifted_by[fixed] = 1.0
+    picks = freedoms.copy()
+    picks[:, :2] *= np.repeat(shifted_by, 2)[:, None]
     if not np.any(picks[:, 2]):
         # A single hole, or all on one spot: there is nothing to turn it by.
         freedoms, picks = freedoms[:, :2], picks[:, :2]
@@ -91,6 +83,18 @@ def measuring_reach(pattern: HolePattern) -> FloatArray:
             for i in range(len(pattern.names))
         ]
     )
+
+
+def cutter_reach(cutter: CutterRules, thickness: Metre, distance: Metre) -> Metre:
+    """How far off the cutter may set a hole at this distance from the anchor [m].
+
+    A tolerance class grows with the dimension, and the one that counts here is from anchor
+    to hole; the shop's own figure counts as it stands.
+    """
+    if cutter.tolerance_class is None:
+        return cutter.tolerance
+    listed = cut_deviation(thickness, max(distance, SHORTEST_DIMENSION), cutter.tolerance_class)
+    return cutter.tolerance if listed is None else min(listed.value, cutter.tolerance)
 
 
 def thread_size(fastener: Fastener) -> str | None:
@@ -120,7 +124,7 @@ def flange_holes(inputs: KitInputs, body: PanBody) -> tuple[FlangeHole, ...]:
     for i, (name, fastener) in enumerate(zip(pattern.names, pattern.fasteners, strict=True)):
         distance = float(np.hypot(*(np.asarray(pattern.xy[i]) - anchor)))
         slip = thermal_slip(distance, inputs.expansion_pan, inputs.expansion_block, inputs.temperature_rise)
-        cutter = inputs.flange_cutter.tolerance
+        cutter = cutter_reach(inputs.flange_cutter, body.inputs.flange_thickness, distance)
         needed = needed_radial_clearance(float(reach[i]), cutter, slip)
         if fastener.kind == "dowel":
             fit = dowel_fit(fastener.diameter)

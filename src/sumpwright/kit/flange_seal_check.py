@@ -11,6 +11,7 @@ from sumpwright.findings import Figure, Finding, Verdict, judge_at_least, judge_
 from sumpwright.kit.flange import flange_opening
 from sumpwright.kit.flange_formulas import (
     bow_between_bolts,
+    bow_on_wall,
     film_shear,
     greatest_bolt_pitch,
     thickness_for_pitch,
@@ -92,8 +93,8 @@ def bolt_pitch(body: PanBody) -> list[Finding]:
         soft = greatest_bolt_pitch(bolt, thickness, SOFT_GASKET)
         u95 = _pitch_u95(body)
         verdict = judge_at_most(pitch, firm, u95)
-        if verdict is Verdict.FAILS and judge_at_most(pitch, soft, u95) is not Verdict.FAILS:
-            verdict = Verdict.CLOSE  # a soft gasket would stand it
+        if verdict is Verdict.FAILS:
+            verdict = Verdict.CLOSE  # a recalled rule, and the block gives the spacing
         soft_limits[name] = (soft, thickness_for_pitch(bolt, pitch, SOFT_GASKET))
         cases.append(Case(name, pitch, firm, u95, verdict, place))
     if not cases:
@@ -176,7 +177,7 @@ def bow_findings(inputs: KitInputs, body: PanBody) -> list[Finding]:
         ]
     thickness = body.inputs.flange_thickness
     openings = tuple(np.asarray(o.points) for o in flange_opening(body.cavity, thickness))
-    cases, thicker, spans = [], {}, {}
+    cases, thicker, spans, on_wall = [], {}, {}, {}
     for a, b, seal in pairs:
         span, place, name = _span(body, a, b)
         spans[name] = span
@@ -184,9 +185,17 @@ def bow_findings(inputs: KitInputs, body: PanBody) -> list[Finding]:
         if not math.isfinite(width):
             continue
         bow = bow_between_bolts(SEAL_LOAD, span, metal.modulus.value, width, thickness)
+        depth = _wall_depth(body, np.array(place[:2]))
+        helped = bow_on_wall(
+            SEAL_LOAD, span, metal.modulus.value, width, thickness, body.inputs.sheet, min(depth, 0.5 * span)
+        )
         limit = BOW_LIMITS[seal.kind]
         thicker[name] = thickness * (bow / limit) ** (1.0 / 3.0)
-        cases.append(Case(name, bow, limit, None, judge_at_most(bow, limit, None), place))
+        on_wall[name] = helped
+        verdict = judge_at_most(bow, limit, None)
+        if verdict is Verdict.FAILS and judge_at_most(helped, limit, None) is Verdict.HOLDS:
+            verdict = Verdict.CLOSE  # between the strip alone and the strip on its wall
+        cases.append(Case(name, bow, limit, None, verdict, place))
     if not cases:
         return []
     deciding = worst_case(cases)
@@ -196,10 +205,12 @@ def bow_findings(inputs: KitInputs, body: PanBody) -> list[Finding]:
             code="KIT-24",
             verdict=deciding.verdict,
             where=f"bolts {case_names(bad)}" if bad else "flange between bolts",
-            says=f"from {deciding.name} the flange lifts {{value}} between the bolts, {{limit}} allowed",
+            says=f"from {deciding.name} the flange lifts {{value}} between the bolts if the wall below "
+            "does not help and {helped} if it helps fully, {limit} allowed",
             figures=(
                 length_figure("value", deciding.value, 3),
                 length_figure("limit", deciding.limit, 3),
+                length_figure("helped", on_wall[deciding.name], 3),
                 length_figure("wanted", thicker[deciding.name], 1),
                 Figure("push", SEAL_LOAD * spans[deciding.name], "N", "force", 0),
             ),
@@ -208,13 +219,34 @@ def bow_findings(inputs: KitInputs, body: PanBody) -> list[Finding]:
             unit="m",
             kind="length",
             u95=None,
-            how_sure="not known: the seal is taken to push with {push} between these bolts, "
-            "and the walls' help is left out",
-            do="" if not bad else "a flange {wanted} thick would hold it; mind the bolt length",
+            how_sure="not known: the seal is taken to push with {push} between these bolts",
+            do=""
+            if not bad
+            else "a flange {wanted} thick holds it without the wall; weld the wall all along here, "
+            "and lay a full bead",
             source="derived",
             place=deciding.place,
         )
     ]
+
+
+def _wall_depth(body: PanBody, middle: FloatArray) -> Metre:
+    """How far the wall nearest to a place reaches down below the flange."""
+    assert body.cavity is not None
+    cavity = body.cavity
+    rail = {face.index for face in cavity.faces if face.role == "rail"}
+    best = (math.inf, 0.0)
+    for edge in cavity.edges:
+        if (edge.face_a in rail) == (edge.face_b in rail):
+            continue
+        wall = cavity.faces[edge.face_b if edge.face_a in rail else edge.face_a]
+        a, b = (np.asarray(cavity.vertices[k])[:2] for k in (edge.start, edge.end))
+        share = min(1.0, max(0.0, float((middle - a) @ (b - a)) / float((b - a) @ (b - a))))
+        away = float(np.hypot(*(middle - a - share * (b - a))))
+        lowest = float(np.asarray(cavity.vertices)[np.asarray(wall.loops[0]), 2].min())
+        if away < best[0]:
+            best = (away, max(0.0, -lowest - body.inputs.flange_thickness))
+    return best[1]
 
 
 def usual_thickness(inputs: KitInputs, body: PanBody) -> list[Finding]:

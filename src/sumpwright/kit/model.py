@@ -31,6 +31,7 @@ class CutterRules:
     least_web: Metre
     least_edge: Metre
     kerf: Metre | None  # None = the cutter compensates
+    tolerance_class: Literal[1, 2] | None = None  # of ISO 9013, where the tolerance comes from there
 
 
 @dataclass(frozen=True, slots=True)

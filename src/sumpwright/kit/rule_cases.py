@@ -20,19 +20,19 @@ class Case:
     verdict: Verdict
     place: tuple[float, float, float]
 
+    is_ceiling: bool = True  # False: the value has to reach the limit
+
     @property
-    def margin(self) -> float:
-        """How far inside its limit, as a share of it; the sign of the rule does not matter here."""
-        return abs(self.value - self.limit) / abs(self.limit) if self.limit else math.inf
+    def excess(self) -> float:
+        """How far beyond its limit, as a share of it; negative where it keeps it."""
+        beyond = self.value - self.limit if self.is_ceiling else self.limit - self.value
+        return beyond / abs(self.limit) if self.limit else math.copysign(math.inf, beyond)
 
 
 def worst_case(cases: list[Case]) -> Case:
-    """The case that decides: worst verdict first, then farthest beyond or nearest to its limit."""
+    """The case that decides: worst verdict first, then farthest beyond its limit or nearest to it."""
     top = SEVERITY[worst([case.verdict for case in cases])]
-    deciding = [case for case in cases if SEVERITY[case.verdict] == top]
-    if top == SEVERITY[Verdict.FAILS]:
-        return max(deciding, key=lambda case: case.margin)
-    return min(deciding, key=lambda case: case.margin)
+    return max((case for case in cases if SEVERITY[case.verdict] == top), key=lambda case: case.excess)
 
 
 def not_holding(cases: list[Case]) -> list[Case]:

@@ -25,6 +25,7 @@ class CuttingPractice:
     process: str
     kerf: Metre
     least_hole: Metre
+    possible_hole: Metre  # smaller, but some cutters make it: ask
     least_web: Metre  # metal between two cuts
     least_edge: Metre  # hole's edge to the part's edge
     inside_radius: Metre  # what stays in a sharp inside corner
@@ -73,8 +74,14 @@ def cutting_practice(process: str, thickness: Metre) -> CuttingPractice | None:
             process=row["process"],
             kerf=scaled(row["kerf_mm"], MILLIMETRE),
             least_hole=max(float(row["least_hole_t"]) * thickness, scaled(row["least_hole_mm"], MILLIMETRE)),
+            possible_hole=min(
+                max(float(row["possible_hole_t"]) * thickness, scaled(row["least_hole_mm"], MILLIMETRE)),
+                max(float(row["least_hole_t"]) * thickness, scaled(row["least_hole_mm"], MILLIMETRE)),
+            ),
             least_web=max(float(row["least_web_t"]) * thickness, scaled(row["least_web_mm"], MILLIMETRE)),
-            least_edge=float(row["least_edge_t"]) * thickness,
+            least_edge=min(
+                float(row["least_edge_t"]) * thickness, scaled(row["least_edge_most_mm"], MILLIMETRE)
+            ),
             inside_radius=scaled(row["inside_radius_mm"], MILLIMETRE),
             tolerance_class=None if grade is None else (1 if grade == 1.0 else 2),
             tolerance=(
