@@ -63,9 +63,11 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
 
     Match marks carry the seam's number: its place in ``joints``, counted from one.
     """
-    benches = {part.name: _named(_bench(part), number) for number, part in enumerate(parts, start=1)}
-    for number, joint in enumerate(joints, start=1):
-        _match(benches, joint, str(number), body.inputs.sheet)
+    benches = _marked(parts, joints, body, frozenset())
+    crowded = frozenset(part.name for part in parts if not _is_named(benches[part.name]))
+    if crowded:
+        # On these a name matters more than match marks.
+        benches = _marked(parts, joints, body, crowded)
     pair_notes = {}
     for pair in handed_pairs(parts):
         pair_notes[pair.one] = f"{pair.one_word} of a handed pair: mirror image of {pair.other}"
@@ -76,6 +78,26 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
         notes = [part.note, pair_notes.get(part.name, ""), _missing_words(part, marks, number)]
         marked.append(replace(part, marks=marks, note="; ".join(note for note in notes if note)))
     return tuple(marked)
+
+
+def _marked(
+    parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: PanBody, names_first: frozenset[str]
+) -> dict[str, _Bench]:
+    """All parts with match marks and names; names come last, but first where they are asked to."""
+    numbers = {part.name: number for number, part in enumerate(parts, start=1)}
+    benches = {part.name: _bench(part) for part in parts}
+    for name in sorted(names_first):
+        benches[name] = _named(benches[name], numbers[name])
+    for number, joint in enumerate(joints, start=1):
+        _match(benches, joint, str(number), body.inputs.sheet)
+    for name, bench in benches.items():
+        if name not in names_first:
+            benches[name] = _named(bench, numbers[name])
+    return benches
+
+
+def _is_named(bench: _Bench) -> bool:
+    return any(mark.kind == "name" and mark.words == bench.part.name for mark in bench.marks)
 
 
 def marks_findings(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...]) -> tuple[Finding, ...]:
