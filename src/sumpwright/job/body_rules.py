@@ -84,14 +84,15 @@ def _check_outline(file: OpenFile, base: Path, lump: LumpSection) -> bool:
             )
         return len(file.faults) == count
     points = outline_of(lump)
-    if len(points) < 3 or abs(signed_area(points)) < LEAST_AREA:
+    is_crossing = len(points) > 3 and _spread_area(points) >= LEAST_AREA and not is_simple(points)
+    if len(points) < 3 or (abs(signed_area(points)) < LEAST_AREA and not is_crossing):
         file.fault(
             (*base, "outline"),
             "the outline encloses nothing: its corners lie on one line, or are the same",
             read="",
         )
         return False
-    if not is_simple(points):
+    if is_crossing or not is_simple(points):
         file.fault(
             (*base, "outline"),
             "the outline crosses or touches itself; give its corners in order round it, two shapes as "
@@ -100,6 +101,17 @@ def _check_outline(file: OpenFile, base: Path, lump: LumpSection) -> bool:
         )
         return False
     return True
+
+
+def _spread_area(points: FloatArray) -> SquareMetre:
+    """Twice the largest triangle of the first corner, the one furthest from it and any third.
+
+    Nothing only where all corners lie on one line; an outline that crosses itself can enclose
+    as much to the left as to the right and still spread.
+    """
+    arms = points - points[0]
+    far = arms[np.argmax(np.hypot(arms[:, 0], arms[:, 1]))]
+    return float(np.max(np.abs(far[0] * arms[:, 1] - far[1] * arms[:, 0])))
 
 
 def _check_side(file: OpenFile, base: Path, lump: LumpSection) -> None:
