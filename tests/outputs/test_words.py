@@ -142,3 +142,9 @@ def test_hole_names_keep_their_small_letters() -> None:
         words.finding_words(Finding("RAIL-02", Verdict.CLOSE, "h9", "h9 is loose"), "mm").says
         == "h9 is loose."
     )
+
+
+@pytest.mark.expected_from("closed form", "7/8 in = 22.225 mm")
+def test_bolts_are_sold_in_the_unit_of_their_thread() -> None:
+    assert words.write_bolt_length(0.025, "M6") == "25 mm"
+    assert words.write_bolt_length(0.022225, "5/16-18") == "7/8 in"

@@ -60,10 +60,11 @@ def _words_about_the_input(fault: Exception) -> str | None:
 
     from sumpwright.cli.commands import command_line_words
     from sumpwright.job import JobError
+    from sumpwright.outputs import PackError
 
     if isinstance(fault, CycloptsError):
         return command_line_words(fault)
-    if isinstance(fault, JobError):
+    if isinstance(fault, (JobError, PackError)):
         return str(fault)
     if isinstance(fault, OSError) and not isinstance(fault, BrokenPipeError):
         return _trouble_with_a_file(fault)

@@ -5,6 +5,7 @@ and what its stages found. Out: the shop pack, a folder that is written whole or
 at all, and the findings table on the screen. Left out here: nests, weld map.
 """
 
+from sumpwright.outputs.pack import PackError, write_pack
 from sumpwright.outputs.words import fill
 
-__all__ = ["fill"]
+__all__ = ["PackError", "fill", "write_pack"]

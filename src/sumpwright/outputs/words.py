@@ -260,6 +260,13 @@ def write_shop_length(value: float, units: UnitSystem, digits: int = 1) -> str:
     return text if fraction.isdigit() and text == f"{fraction} in" else f"{text} ({fraction})"
 
 
+def write_bolt_length(value: float, thread: str) -> str:
+    """A bolt's length as it is sold: whole millimetres with metric threads, else inches and fractions."""
+    if thread.upper().startswith("M"):
+        return write_value(value, "m", "length", "mm")
+    return f"{nearest_sixtyfourth(value)} in"
+
+
 def nearest_sixtyfourth(value: float) -> str:
     """A length in inches to the nearest 1/64: "4 41/64", "1/2", "3"."""
     nearest = Fraction(round(value / INCH * 64), 64)
