@@ -63,11 +63,11 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
 
     Match marks carry the seam's number: its place in ``joints``, counted from one.
     """
-    benches = _marked(parts, joints, body, frozenset())
+    benches = _roomiest(parts, joints, body, frozenset())
     crowded = frozenset(part.name for part in parts if not _is_named(benches[part.name]))
     if crowded:
         # On these a name matters more than match marks.
-        benches = _marked(parts, joints, body, crowded)
+        benches = _roomiest(parts, joints, body, crowded)
     pair_notes = {}
     for pair in handed_pairs(parts):
         pair_notes[pair.one] = f"{pair.one_word} of a handed pair: mirror image of {pair.other}"
@@ -80,16 +80,38 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
     return tuple(marked)
 
 
-def _marked(
+def _roomiest(
     parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: PanBody, names_first: frozenset[str]
 ) -> dict[str, _Bench]:
-    """All parts with match marks and names; names come last, but first where they are asked to."""
+    """All parts marked with generous room about each seam's number, closer only where that marks more seams."""
+    roomy = _marked(parts, joints, body, names_first, 0.8)
+    if _matched(roomy) == 2 * len(joints):
+        return roomy
+    close = _marked(parts, joints, body, names_first, 0.3)
+    return close if _matched(close) > _matched(roomy) else roomy
+
+
+def _matched(benches: dict[str, _Bench]) -> int:
+    return sum(mark.kind == "match" for bench in benches.values() for mark in bench.marks)
+
+
+def _marked(
+    parts: tuple[FlatPart, ...],
+    joints: tuple[Joint, ...],
+    body: PanBody,
+    names_first: frozenset[str],
+    room: float,
+) -> dict[str, _Bench]:
+    """All parts with match marks and names; names come last, but first where they are asked to.
+
+    ``room`` about each seam's number is in letter heights.
+    """
     numbers = {part.name: number for number, part in enumerate(parts, start=1)}
     benches = {part.name: _bench(part) for part in parts}
     for name in sorted(names_first):
         benches[name] = _named(benches[name], numbers[name])
     for number, joint in enumerate(joints, start=1):
-        _match(benches, joint, str(number), body.inputs.sheet)
+        _match(benches, joint, str(number), body.inputs.sheet, room)
     for name, bench in benches.items():
         if name not in names_first:
             benches[name] = _named(bench, numbers[name])
@@ -318,7 +340,7 @@ def _read_one_way(number: str) -> str:
     return f"{number}." if set(number) <= set("01689") and turned != number else number
 
 
-def _match(benches: dict[str, _Bench], joint: Joint, number: str, sheet: Metre) -> None:
+def _match(benches: dict[str, _Bench], joint: Joint, number: str, sheet: Metre, room: float) -> None:
     """Put the seam's number on both its parts at the same place, where both have room."""
     if joint.part_a not in benches or joint.part_b not in benches or joint.length <= 0.0:
         return
@@ -337,7 +359,8 @@ def _match(benches: dict[str, _Bench], joint: Joint, number: str, sheet: Metre) 
             if len(ticks) < 2:
                 continue
             for name, tick in zip((joint.part_a, joint.part_b), ticks, strict=True):
-                benches[name] = benches[name].with_mark(Mark(number, tick.strokes, "match"), tick.covered)
+                mark = Mark(number, tick.strokes, "match")
+                benches[name] = benches[name].with_mark(mark, tick.covered, max(ROOM, room * height))
             return
 
 
