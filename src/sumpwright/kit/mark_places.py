@@ -55,6 +55,8 @@ def place_box(
 
     if free.is_empty or free.area < width * height:
         return None
+    if free.contains(shapely.Polygon(box(near, width, height, angle))):
+        return near
     corners = box(np.zeros(2), width, height, angle)
     starts, ends = [], []
     for ring in _rings(free):

@@ -83,7 +83,7 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
 def _roomiest(
     parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: PanBody, names_first: frozenset[str]
 ) -> dict[str, _Bench]:
-    """All parts marked with generous room about each seam's number, closer only where that marks more seams."""
+    """All parts marked with generous room about each seam's number, closer only where more get theirs."""
     roomy = _marked(parts, joints, body, names_first, 0.8)
     if _matched(roomy) == 2 * len(joints):
         return roomy
@@ -211,7 +211,9 @@ def _bench(part: FlatPart) -> _Bench:
         free = metal.buffer(-LEAST_CLEAR, join_style="mitre")
     if _is_flange(part) and part.holes:
         # Bolt heads and washers sit here: what they cover cannot be read.
-        heads = [shapely.Point(hole.x, hole.y).buffer(1.1 * hole.diameter) for hole in part.holes]
+        heads = [
+            shapely.Point(hole.x, hole.y).buffer(1.1 * hole.diameter, quad_segs=3) for hole in part.holes
+        ]
         free = free.difference(shapely.union_all(heads))
     # Tens of corners from arcs do not matter to a mark, only cost time.
     return _Bench(part, metal, free.simplify(5e-5))
