@@ -8,11 +8,20 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sumpwright.flow.stages import STAGES
 from tests.house.repository import PACKAGE, texts
 
 CODE = re.compile(r"[A-Z]{2,6}-\d\d")
-FOLDER_OF = {stage.code: stage.name for stage in STAGES}
+SECTIONS = {
+    "RAIL": ("rail", "Rail"),
+    "BODY": ("body", "Shape"),
+    "OIL": ("oil", "Oil"),
+    "MOT": ("motion", "Motion"),
+    "SUC": ("suction", "Suction"),
+    "KIT": ("kit", "Parts"),
+    "WELD": ("weld", "Welding"),
+    "PROOF": ("proof", "Proof"),
+}
+"""Folder and section of the sheet by the prefix of the codes, in the order of the sheet."""
 
 
 @dataclass(frozen=True)
@@ -25,13 +34,26 @@ class CodeUse:
 
 
 def code_uses() -> tuple[CodeUse, ...]:
-    """Every code written in the source, in the order of files and lines."""
-    return tuple(
-        CodeUse(node.value, path, node.lineno)
-        for path, text in texts(PACKAGE)
-        for node in ast.walk(ast.parse(text))
-        if _is_code(node)
-    )
+    """Every code that a finding is worded under, in the order of files and lines.
+
+    A comparison with a code, and the code of a proposal, speak about a finding and are none.
+    """
+    uses = []
+    for path, text in texts(PACKAGE):
+        tree = ast.parse(text)
+        spoken_about = {
+            id(part)
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Compare)
+            or (isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Proposal")
+            for part in ast.walk(node)
+        }
+        uses.extend(
+            CodeUse(node.value, path, node.lineno)
+            for node in ast.walk(tree)
+            if _is_code(node) and id(node) not in spoken_about
+        )
+    return tuple(uses)
 
 
 def sentences_by_code() -> dict[str, tuple[str, ...]]:
@@ -45,8 +67,8 @@ def sentences_by_code() -> dict[str, tuple[str, ...]]:
 
 
 def _work_order(code: str) -> tuple[int, str]:
+    order = list(SECTIONS)
     prefix = code.partition("-")[0]
-    order = [stage.code for stage in STAGES]
     return (order.index(prefix) if prefix in order else len(order), code)
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from sumpwright.flow.stages import STAGES
-from tests.house.finding_codes import sentences_by_code
+from tests.house.finding_codes import SECTIONS, sentences_by_code
 from tests.house.repository import DOCS
 
 PAGE = DOCS / "findings.md"
@@ -25,10 +24,11 @@ def findings_page() -> str:
     """The whole page."""
     said = sentences_by_code()
     lines = [HEAD]
-    for stage in STAGES:
-        lines.append(f"## {stage.section}\n")
+    for prefix, (_, section) in SECTIONS.items():
+        if any(code.partition("-")[0] == prefix for code in said):
+            lines.append(f"## {section}\n")
         for code, sentences in said.items():
-            if code.partition("-")[0] == stage.code:
+            if code.partition("-")[0] == prefix:
                 lines.append(f"**{code}**\n")
                 lines.extend(f"- {sentence}" for sentence in sentences)
                 lines.append("")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from tests.house.finding_codes import FOLDER_OF, code_uses, sentences_by_code
+from sumpwright.flow.stages import STAGES
+from tests.house.finding_codes import SECTIONS, code_uses, sentences_by_code
 
 
 def test_each_code_is_spoken_in_one_file_of_its_own_stage():
@@ -17,9 +18,14 @@ def test_each_code_is_spoken_in_one_file_of_its_own_stage():
     wrong = [
         f"{use.path}:{use.line} {use.code}"
         for use in code_uses()
-        if f"/sumpwright/{FOLDER_OF.get(use.code.partition('-')[0], '?')}/" not in f"/{use.path}"
+        if f"/sumpwright/{SECTIONS.get(use.code.partition('-')[0], '?')[0]}/" not in f"/{use.path}"
     ]
     assert not wrong, "a code belongs to the folder of its stage:\n" + "\n".join(wrong)
+
+
+def test_the_sections_are_those_of_flow():
+    for stage in STAGES:
+        assert SECTIONS[stage.code] == (stage.name, stage.section)
 
 
 def test_number_00_is_kept_for_a_stage_that_could_not_run():
