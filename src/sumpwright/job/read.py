@@ -139,7 +139,8 @@ def _readings(
     if isinstance(text, Fault):
         faults.append(text)
         return name, None
-    bare = rail.get("readings_in")
+    # Where the job file itself cannot be read, its readings are not blamed for a missing unit.
+    bare = rail.get("readings_in") if job_open is not None else "mm"
     readings = read_readings(
         text,
         name,

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, cast
 
 from sumpwright.job.faults import Fault, shown
 from sumpwright.job.fields import is_within, range_words
@@ -209,6 +210,11 @@ def _reading(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> 
         lines.fault(line, "", ", ".join(values), rule, _GOOD_LINE)
         return None
     row = dict(zip(columns, values, strict=False))
+    if re.match(r"[0-9]", row.get("with", "")):
+        parted = f"{row.get('reading', '')},{row['with']}"
+        rule = "a comma inside the number parted it into two cells; write a point for decimals"
+        lines.fault(line, "reading", parted, rule, parted.replace(",", "."))
+        return None
     count = len(lines.faults)
     kind = _kind(lines, line, row.get("kind", ""))
     a = row.get("a", "")
@@ -241,9 +247,9 @@ def _reading(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> 
 def _kind(lines: _Lines, line: int, text: str) -> ReadingKind | None:
     plain = " ".join(text.replace("_", " ").replace("-", " ").split()).casefold()
     plain = _AMERICAN.get(plain, plain)
-    for kind in get_args(ReadingKind):
+    for kind in KINDS:
         if plain == kind:
-            return kind  # type: ignore[no-any-return]
+            return cast(ReadingKind, kind)
     if plain.replace(" ", "_") in LATER_KINDS:
         lines.fault(line, "kind", text, "this kind of reading is not read yet", allowed=", ".join(KINDS))
         return None
@@ -286,6 +292,8 @@ def _value(lines: _Lines, line: int, kind: ReadingKind | None, text: str) -> Met
         return None
     if kind == "in_line":
         return lines.length(line, "reading", text, 0.0, MOST_OFF_LINE, "0 mm")
+    if kind is None:  # told already; the figure itself may still be amiss
+        return lines.length(line, "reading", text, 0.0, MOST, "63.42 mm")
     return lines.length(line, "reading", text, LEAST, MOST, "63.42 mm")
 
 

@@ -1,0 +1,124 @@
+"""The readings file."""
+
+from __future__ import annotations
+
+import pytest
+
+from sumpwright.job.readings import Readings, ReadingSetting, read_readings
+
+TOOLS = {"caliper": 4e-5, "straight edge": 3e-5, "tape": 3e-4, "rule": 2e-4, "readout": 1e-5, "by eye": 1e-3}
+HEAD = "kind, a, b, reading, with, u, note\n"
+
+
+def take(text: str, bare: str | None = None, holes: tuple[str, ...] = ("h1", "h2", "h3")) -> Readings:
+    return read_readings(text, "rail.csv", ReadingSetting(holes, bare, TOOLS))  # type: ignore[arg-type]
+
+
+@pytest.mark.expected_from("closed form", "55.01 mm, 2 1/8 in and 69.5 mm in metres")
+def test_readings_as_a_shop_writes_them() -> None:
+    found = take(
+        HEAD
+        + "# with the worn caliper\n\n"
+        + "inside, h1, h2, 55.01 mm, caliper, 0.06 mm, worn\n"
+        + 'Outside, h2, h3, 2 1/8", , , "far, edge"\n'
+        + "in_line, h2, h1 h3, 0 mm\n"
+        + "diameter, h1, , 6.8 mm\n"
+        + "center, h1, h3, 69.5 mm, tape\n"
+    )
+    assert found.faults == ()
+    inside, outside, line, diameter, centre = found.readings
+    assert (inside.value, inside.u, inside.u_is_default, inside.line) == (0.05501, 6e-5, False, 4)
+    assert (outside.value, outside.u, outside.u_is_default, outside.note) == (
+        0.053975,
+        4e-5,
+        True,
+        "far, edge",
+    )
+    assert (line.a, line.b, line.with_hole, line.value, line.tool) == ("h1", "h3", "h2", 0.0, "straight edge")
+    assert (diameter.a, diameter.b, diameter.kind) == ("h1", None, "diameter")
+    assert (centre.kind, centre.tool, centre.u) == ("centre", "tape", 3e-4)
+
+
+@pytest.mark.expected_from("closed form", "2.165 in = 54.991 mm")
+def test_bare_figures_take_the_unit_the_job_names() -> None:
+    text = HEAD + "inside, h1, h2, 2.165, caliper, 0.002,\n"
+    (reading,) = take(text, "in").readings
+    assert reading.value == pytest.approx(0.054991, rel=1e-12)
+    assert reading.u == pytest.approx(5.08e-5, rel=1e-12)
+    (fault, other) = take(text).faults
+    assert "a unit is missing" in fault.rule
+    assert "readings_in" in fault.rule
+    assert other.key == "u"
+
+
+def test_columns_may_stand_in_any_order() -> None:
+    found = take("a,b,reading,kind\nh1,h2,55 mm,inside\n")
+    assert found.faults == ()
+    assert found.readings[0].value == 0.055
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "says"),
+    [
+        ("inside, h1, h9, 55 mm", "b", "no hole of this name"),
+        ("inside, , h2, 55 mm", "a", "a hole is missing"),
+        ("inside, h1, h1, 55 mm", "b", "against itself"),
+        ("inside, h1, , 55 mm", "b", "one other hole"),
+        ("inside, h1, h2 h3, 55 mm", "b", "one other hole"),
+        ("in_line, h1, h2, 0 mm", "b", "two holes"),
+        ("in_line, h1, h2 h2, 0 mm", "b", "against itself"),
+        ("in_line, h1, h2 h3, 200 mm", "reading", "too big"),
+        ("diameter, h1, h2, 6.8 mm", "b", "no other hole"),
+        ("inside, h1, h2, ", "reading", "figure is missing"),
+        ("inside, h1, h2, -55 mm", "reading", "too small"),
+        ("inside, h1, h2, 55 m", "reading", "too big"),
+        ("inside, h1, h2, nan mm", "reading", "measured"),
+        ("inside, h1, h2, 55 L", "reading", "a volume"),
+        ('inside, h1, h2, "55,01 mm"', "reading", "comma"),
+        ("inside, h1, h2, 55,01 mm, caliper, ,", "reading", "a comma inside the number"),
+        ("inside, h1, h2, 55,01, caliper, ,", "reading", "a comma inside the number"),
+        ("inside, h1, h2, 55 mm, calliper", "with", "did you mean 'caliper'"),
+        ("inside, h1, h2, 55 mm, caliper, 0 mm", "u", "too small"),
+        ("inside, h1, h2, 55 mm, caliper, 5 cm", "u", "too big"),
+        ("insde, h1, h2, 55 mm", "kind", "did you mean 'inside'"),
+        ("square, h1, h2 h3, 0 mm", "kind", "not read yet"),
+        ("inside, h1, h2, 55 mm, caliper, , far, too", "", "more cells than columns"),
+        ('inside, h1, h2, 55 mm, caliper, , "open', "", "a quote is still open"),
+    ],
+)
+def test_a_slip_in_a_reading(line: str, key: str, says: str) -> None:
+    found = take(HEAD + "inside, h1, h2, 55 mm\n" + line + "\n")
+    assert len(found.readings) == 1
+    (fault,) = found.faults
+    assert (fault.line, fault.key) == (3, key)
+    assert says in fault.rule
+
+
+def test_all_slips_of_a_line_are_told() -> None:
+    found = take(HEAD + "insde, h9, h8, 55, tap, x\n")
+    assert {fault.key for fault in found.faults} == {"kind", "a", "reading", "with", "u"}
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "column names is missing"),
+        ("# nothing\n", "column names is missing"),
+        (HEAD, "no reading"),
+        ("kind; a; b; reading\ninside; h1; h2; 55,0\n", "semicolons"),
+        ("kind, a, b, readding\n", "did you mean 'reading'"),
+        ("kind, a, b\n", "'reading' is missing"),
+        ("kind, a, b, reading, a\n", "twice"),
+        ("inside, h1, h2, 55 mm\n", "no column of this name"),
+    ],
+)
+def test_a_file_without_its_head(text: str, says: str) -> None:
+    found = take(text)
+    assert found.readings == ()
+    assert any(says in fault.rule for fault in found.faults)
+
+
+def test_a_quote_in_a_remark_swallows_nothing() -> None:
+    found = take(HEAD + '# "the long one\ninside, h1, h2, 55 mm\n')
+    assert found.faults == ()
+    assert len(found.readings) == 1
