@@ -40,11 +40,16 @@ class Lump:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DipstickTube:
-    """A straight tube: ``stop`` is where the stick's shoulder rests, ``axis`` points down the stick."""
+    """``stop`` is where the stick's shoulder rests, ``axis`` points down the stick's last straight leg.
+
+    A straight tube has no bends; in a bent one the stick runs from the stop through the
+    bends, and from the last bend along the axis.
+    """
 
     stop: FloatArray  # (3,) m
     axis: FloatArray  # (3,) unit vector
-    stick_length: Metre  # shoulder to tip
+    stick_length: Metre  # shoulder to tip, along the stick
+    bends: FloatArray | None = None  # (n, 3) m, corners of the tube's centre line below the stop
 
 
 @dataclass(frozen=True, slots=True, eq=False)

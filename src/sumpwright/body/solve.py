@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from sumpwright.body.faces import TOUCHING, Trouble, exact_cavity
+from sumpwright.body.faces import exact_cavity
 from sumpwright.body.flange import flange_outside
+from sumpwright.body.flooding import TOUCHING, Trouble
 from sumpwright.body.gate import gate_breaches
 from sumpwright.body.joining import JoinedMesh, join
 from sumpwright.body.lumps import LumpSolid, LumpTrouble, build_lump
