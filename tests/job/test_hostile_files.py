@@ -56,6 +56,17 @@ def test_what_is_no_job_file(tmp_path: Path, raw: bytes, says: str) -> None:
     assert any(word in fault.rule for fault in faults for word in says.split("|")), [f.rule for f in faults]
 
 
+def test_forgotten_quotes_are_told_along_with_the_rest(tmp_path: Path) -> None:
+    folder = lay(tmp_path)
+    change(folder, 'sheet = "3 mm"', "sheet = 3 mm   # as bought")
+    change(folder, 'units = "mm"', "units = mm")
+    change(folder, 'washer = "1.6 mm"', 'washer = "1.6"')
+    found = {fault.key: fault for fault in faults_of(folder)}
+    assert set(found) == {"sheet", "units", "pan.washer"}
+    assert found["sheet"].good == 'sheet = "3 mm"'
+    assert found["sheet"].read.startswith("sheet = 3 mm")
+
+
 def test_ten_megabytes_of_braces_are_not_even_read(tmp_path: Path) -> None:
     for file in ("job.toml", "shop.toml", "rail.csv"):
         folder = lay(tmp_path / file)

@@ -38,7 +38,8 @@ class Fault:
 class JobError(Exception):
     """The files could not be read. Lists every fault of all of them; nothing was computed."""
 
-    def __init__(self, faults: Iterable[Fault]) -> None:
+    def __init__(self, faults: Iterable[Fault], before: str = "this job can be worked out") -> None:
+        self.before = before
         self.faults = tuple(sorted(faults, key=_order))
         super().__init__(self.text())
 
@@ -59,7 +60,7 @@ class JobError(Exception):
             body += [fault.text() for fault in group[:told]]
             if told < len(group):
                 body.append(_others(group[told:]))
-        return f"{head} to be put right before this job can be worked out.\n\n" + "\n".join(body)
+        return f"{head} to be put right before {self.before}.\n\n" + "\n".join(body)
 
 
 TOLD_IN_FULL = 3

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import stat
 import tomllib
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -77,20 +78,50 @@ def as_text(raw: bytes, name: str, what: str) -> str | Fault:
     return text
 
 
-def as_toml(text: str, name: str, what: str) -> dict[str, Any] | Fault:
-    """The text as TOML, or the first place where it is none."""
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as trouble:
-        return _syntax_fault(str(trouble), text, name)
-    except RecursionError:
-        return Fault(name, None, "", "", f"{what} is nested deeper than anything a job needs")
-    except ValueError:
-        # A whole number of thousands of figures, a date on the 40th of May.
-        return Fault(name, None, "", "", "a number or date in it cannot be one")
-    if _depth_exceeds(data, DEEPEST):
-        return Fault(name, None, "", "", f"{what} is nested deeper than anything a job needs")
-    return data
+@dataclass(frozen=True, slots=True)
+class TomlText:
+    """A TOML file as read: ``data`` is None where it cannot be made out."""
+
+    text: str  # with the slips mended that could be
+    data: dict[str, Any] | None
+    faults: tuple[Fault, ...]
+
+
+LARGEST_MENDED = 64 * 1024
+MOST_MENDED = 40
+"""Forgotten quotes in one file that are told before the reader gives up."""
+
+
+def as_toml(text: str, name: str, what: str) -> TomlText:
+    """The text as TOML, with every line that cannot be read as far as the rest can be made out.
+
+    Forgotten quotes are the usual slip. Each is told, and mended in memory only, so that
+    what else is wrong can be told along with it.
+    """
+    faults: list[Fault] = []
+    data: dict[str, Any] | None = None
+    deep = Fault(name, None, "", "", f"{what} is nested deeper than anything a job needs")
+    while len(faults) < MOST_MENDED:
+        try:
+            data = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as trouble:
+            fault = _syntax_fault(str(trouble), text, name)
+            faults.append(fault)
+            if not fault.key or fault.line is None or len(text) > LARGEST_MENDED:
+                break
+            lines = text.split("\n")
+            lines[fault.line - 1] = fault.good
+            text = "\n".join(lines)
+            continue
+        except RecursionError:
+            faults.append(deep)
+        except ValueError:
+            # A whole number of thousands of figures, a date on the 40th of May.
+            faults.append(Fault(name, None, "", "", "a number or date in it cannot be one"))
+        break
+    if data is not None and _depth_exceeds(data, DEEPEST):
+        return TomlText(text, None, (*faults, deep))
+    return TomlText(text, data, tuple(faults))
 
 
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$")
@@ -109,7 +140,7 @@ def _syntax_fault(trouble: str, text: str, name: str) -> Fault:
     read = shown(line.strip())[1:-1] if line.strip() else "the end of the file"
     bare = _BARE_QUANTITY.match(line) or (_BARE_WORD.match(line) if "true" not in line else None)
     if bare is not None:
-        value = bare["value"].replace('"', " in").strip()
+        value = bare["value"].replace('"', " in").replace("\\", "/").strip()
         return Fault(
             name,
             number,

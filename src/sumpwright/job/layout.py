@@ -10,6 +10,8 @@ from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.nearest import nearest
 from sumpwright.job.read import JOB_FILE
 
+_BEFORE = "a job can be laid out"
+
 
 def examples() -> tuple[str, ...]:
     """The examples that a job can be laid out like."""
@@ -26,12 +28,15 @@ def lay_out(target: Path, like: str) -> tuple[Path, ...]:
     if like not in known:
         near = nearest(like, known)
         hint = f"; did you mean {near!r}?" if near else ""
-        raise JobError([Fault(like[:60], None, "", "", f"there is no such example{hint}", ", ".join(known))])
+        raise JobError(
+            [Fault(like[:60], None, "", "", f"there is no such example{hint}", ", ".join(known))], _BEFORE
+        )
     if target.is_symlink() or (target.exists() and not target.is_dir()):
-        raise JobError([_in_the_way(target, "it is there already and is no folder")])
+        raise JobError([_in_the_way(target, "it is there already and is no folder")], _BEFORE)
     if target.is_dir() and any(target.iterdir()):
         raise JobError(
-            [_in_the_way(target, "the folder is not empty; a job is only laid out in a new or empty one")]
+            [_in_the_way(target, "the folder is not empty; a job is only laid out in a new or empty one")],
+            _BEFORE,
         )
     try:
         target.mkdir(parents=True, exist_ok=True)
@@ -44,7 +49,8 @@ def lay_out(target: Path, like: str) -> tuple[Path, ...]:
             written.append(path)
     except OSError as trouble:
         raise JobError(
-            [_in_the_way(target, f"it cannot be written: {(trouble.strerror or '').lower()}")]
+            [_in_the_way(target, f"it cannot be written: {(trouble.strerror or '').lower()}")],
+            _BEFORE,
         ) from None
     return tuple(written)
 

@@ -163,8 +163,6 @@ def _check_fasteners(file: OpenFile, groups: Iterable[FastenersSection | None]) 
                 (*base, "blind_depth"),
                 "a hole that goes through has no bottom; keep one of 'through' and 'blind_depth'",
             )
-        if group.kind == "stud" and group.old_bolt_length is not None:
-            file.fault((*base, "old_bolt_length"), "a stud has no bolt; leave it out")
 
 
 def _check_lands(file: OpenFile, job_file: JobFile, ring: list[str] | None) -> None:

@@ -85,13 +85,14 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
 
 
 def _open(raw: bytes | Fault, name: str, what: str, faults: list[Fault]) -> OpenFile | None:
-    """A TOML file's data, or None with the fault noted."""
+    """A TOML file's data with its faults noted; None where it cannot be made out."""
     text = raw if isinstance(raw, Fault) else as_text(raw, name, what)
-    data = text if isinstance(text, Fault) else as_toml(text, name, what)
-    if isinstance(data, Fault) or isinstance(text, Fault):
-        faults.append(cast(Fault, data))
+    if isinstance(text, Fault):
+        faults.append(text)
         return None
-    return OpenFile(name, text, data)
+    toml = as_toml(text, name, what)
+    faults += toml.faults
+    return None if toml.data is None else OpenFile(name, toml.text, toml.data)
 
 
 def _shop(folder: Path, found: dict[str, bytes | Fault], faults: list[Fault]) -> ShopFile | None:

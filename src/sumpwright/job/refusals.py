@@ -97,7 +97,8 @@ def value_at(data: Any, path: Path) -> Any:
 
 
 def key_words(path: Path, data: Any) -> str:
-    """A path as it is written elsewhere too: ``lumps.sump.depth``, ``rail.fasteners.2.kind``.
+    """A path as it is written elsewhere too: ``lumps.sump.depth``, ``rail.fasteners.2.kind``,
+    ``lumps."deep end".depth``.
 
     Members of a list of sections are called by their name where they have one, and
     counted from one otherwise.
@@ -107,10 +108,16 @@ def key_words(path: Path, data: Any) -> str:
         data = value_at(data, (part,))
         if isinstance(part, int):
             name = data.get("name") if isinstance(data, dict) else None
-            words.append(name[:40] if isinstance(name, str) and name.isprintable() else str(part + 1))
+            words.append(_member(name) if isinstance(name, str) and name.isprintable() else str(part + 1))
         else:
             words.append(part[:40] if part.isprintable() else "?")
     return ".".join(words)
+
+
+def _member(name: str) -> str:
+    """A section's own name inside a key, in quotes where it would fall apart without them."""
+    name = name[:40]
+    return f'"{name}"' if "." in name or " " in name else name
 
 
 def _model_at(model: type[Section], inner: Path) -> type[BaseModel]:

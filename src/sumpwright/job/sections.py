@@ -206,7 +206,8 @@ class FastenersSection(Section):
         None, description="The hole goes through: there is no bottom to run against."
     )
     old_bolt_length: Annotated[float | None, _length(4, 300, "16 mm", "5/8 in")] = Field(
-        None, description="Length of the old bolt under its head."
+        None,
+        description="Length of the old bolt under its head; of a stud, how far it stands out of the rail.",
     )
     hole_diameter: Annotated[float | None, _length(2, 40, "6.8 mm", "0.266 in")] = Field(
         None,
