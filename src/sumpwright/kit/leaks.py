@@ -1,0 +1,131 @@
+"""Does a ball pass from the oil side to the outside? Sheets are swollen, what is left is looked at.
+
+Every sheet is swollen by s in its plane (round corners) and by s in thickness. The
+swollen sheet lies between the metal grown by a ball of radius s and by one of radius
+sqrt(2) s. So if inside and outside are apart, no ball of diameter 2 sqrt(2) s passes
+anywhere; if they are joined, one of diameter 2 s does.
+
+Inside and outside are told apart on the skin of what is left: a closed skin seen
+from just inside the oil-side plane of a sheet must not be the skin seen from just
+outside another sheet's outer plane.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from manifold3d import Manifold, OpType
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely.geometry.base import BaseGeometry
+
+from sumpwright.kit.solids import Sheet, polygons_of, prism
+from sumpwright.quantities.units import FloatArray, IntArray, Metre
+
+BALL_PER_SWELL = 2.0 * math.sqrt(2.0)
+"""No ball of this many times the swelling passes where the swollen sheets close."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Probe:
+    """A point beside a sheet's skin and the direction in which the skin lies."""
+
+    point: FloatArray  # (3,) on the skin, before swelling
+    towards: FloatArray  # (3,) unit vector from the open side into the metal
+    is_inside: bool  # on the oil's side
+
+
+def swollen(sheet: Sheet, by: Metre) -> Manifold:
+    """The sheet grown by ``by`` in its plane and in thickness."""
+    key = f"swollen {by!r}"
+    if key not in sheet._cache:
+        grown = sheet.outline.buffer(by, quad_segs=2, join_style="round")
+        sheet._cache[key] = prism(grown, sheet.frame, -by, sheet.thickness + by)
+    return sheet._cache[key]
+
+
+def probes_on(sheet: Sheet, where: BaseGeometry, is_inside: bool) -> list[Probe]:
+    """Probes over points of ``where`` (in the sheet's frame): on the oil side or on the outer skin."""
+    normal = sheet.frame.normal
+    out = []
+    for part in polygons_of(where):
+        if part.area < 1e-10:
+            continue
+        spot = part.representative_point()
+        ground = sheet.frame.to_space(np.array([[spot.x, spot.y]]))[0]
+        if is_inside:
+            out.append(Probe(ground, normal, True))
+        else:
+            out.append(Probe(ground + sheet.thickness * normal, -normal, False))
+    return out
+
+
+def skins(body: Manifold) -> tuple[FloatArray, IntArray]:
+    """Triangles (m, 3, 3) of a body and the number of the closed skin each belongs to (m,)."""
+    mesh = body.to_mesh64()
+    faces = np.asarray(mesh.tri_verts, dtype=np.int64)
+    points = np.asarray(mesh.vert_properties)[:, :3]
+    merge = np.arange(len(points))
+    if len(mesh.merge_from_vert):
+        merge[np.asarray(mesh.merge_from_vert, dtype=np.int64)] = np.asarray(
+            mesh.merge_to_vert, dtype=np.int64
+        )
+    joined = merge[faces]
+    rows = np.concatenate([joined[:, 0], joined[:, 1]])
+    columns = np.concatenate([joined[:, 1], joined[:, 2]])
+    graph = coo_array((np.ones(len(rows), dtype=np.int8), (rows, columns)), shape=(len(points), len(points)))
+    _, label = connected_components(graph, directed=False)
+    return points[faces], label[joined[:, 0]].astype(np.int64)
+
+
+def first_hits(
+    origins: FloatArray, directions: FloatArray, triangles: FloatArray
+) -> tuple[FloatArray, IntArray]:
+    """Distance to the first triangle left from behind along each ray (inf if none) and its index (-1)."""
+    corner = triangles[:, 0]
+    side_one, side_two = triangles[:, 1] - corner, triangles[:, 2] - corner
+    across = np.cross(directions[:, None, :], side_two[None])
+    det = np.einsum("rtk,tk->rt", across, side_one)
+    away = origins[:, None, :] - corner[None]
+    with np.errstate(all="ignore"):
+        u = np.einsum("rtk,rtk->rt", away, across) / det
+        turned = np.cross(away, side_one[None])
+        v = np.einsum("rtk,rk->rt", turned, directions) / det
+        distance = np.einsum("rtk,tk->rt", turned, side_two) / det
+        edge = -1e-9
+        hit = (det < -1e-30) & (u >= edge) & (v >= edge) & (u + v <= 1.0 - edge) & (distance > 0.0)
+    distance = np.where(hit, distance, np.inf)
+    nearest = distance.argmin(axis=1)
+    best = distance[np.arange(len(origins)), nearest]
+    return best, np.where(np.isfinite(best), nearest, -1)
+
+
+def left_of(window: Manifold, sheets: Sequence[Sheet], by: Metre) -> Manifold:
+    """What swollen sheets leave of a window."""
+    return Manifold.batch_boolean([window, *(swollen(sheet, by) for sheet in sheets)], OpType.Subtract)
+
+
+def is_open(window: Manifold, sheets: Sequence[Sheet], probes: Sequence[Probe], by: Metre) -> bool:
+    """True if inside and outside are joined within the window once every sheet is swollen."""
+    left = left_of(window, sheets, by)
+    if left.is_empty():
+        return False
+    triangles, skin = skins(left)
+    lift = 1.5 * by + 1e-6
+    directions = np.array([probe.towards for probe in probes])
+    origins = np.array([probe.point for probe in probes]) - lift * directions
+    distance, hit = first_hits(origins, directions, triangles)
+    # A probe whose first skin is not the swollen sheet right before it stands in other metal.
+    good = (hit >= 0) & (distance < lift)
+    is_inside = np.array([probe.is_inside for probe in probes])
+    inside, outside = skin[hit[good & is_inside]], skin[hit[good & ~is_inside]]
+    return bool(np.isin(inside, outside).any())
+
+
+def box_round(points: FloatArray, margin: Metre) -> Manifold:
+    """A box round points with a margin."""
+    low, high = points.min(axis=0) - margin, points.max(axis=0) + margin
+    return Manifold.cube(tuple(high - low)).translate(tuple(low))

@@ -1,0 +1,149 @@
+"""A hundred thousand looks from inside: every one must end on metal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from sumpwright.body import Cavity
+from sumpwright.geometry import FlatFrame
+from sumpwright.kit.leaks import first_hits
+from sumpwright.kit.solids import Sheet
+from sumpwright.quantities.units import BoolArray, FloatArray, IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RayLook:
+    """Rays that left the pan."""
+
+    rays: int
+    escaped_from: FloatArray  # (k, 3) where each leaves the oil side
+
+
+def look_out(
+    cavity: Cavity, sheets: Sequence[Sheet], frames: dict[int, FlatFrame], count: int, seed: int
+) -> RayLook:
+    """Send rays from inside the oil space to every face and, half of them, close to the seams.
+
+    The rail opening counts as closed by the blanking plate. A ray is stopped by the sheet
+    of the face through which it leaves the oil space, or else by the first metal it meets
+    beside a seam.
+    """
+    rng = np.random.default_rng(seed)
+    origins, directions = _rays(cavity, count, rng)
+    distance, face = _ways_out(cavity, frames, origins, directions)
+    place = origins + distance[:, None] * directions
+    stopped: BoolArray = face < 0
+    by_face = {sheet.face: sheet for sheet in sheets if sheet.face is not None}
+    for index, sheet in by_face.items():
+        mine = np.flatnonzero(face == index)
+        flat = sheet.frame.to_flat(place[mine])
+        shapely.prepare(sheet.outline)
+        stopped[mine] = shapely.intersects_xy(sheet.outline, flat[:, 0], flat[:, 1])
+    for face_index, record in enumerate(cavity.faces):
+        if record.role == "rail":
+            stopped[face == face_index] = True
+    left = np.flatnonzero(~stopped)
+    if len(left):
+        stopped[left] = _stopped_outside(cavity, sheets, place[left], directions[left])
+    return RayLook(count, place[~stopped])
+
+
+def _rays(cavity: Cavity, count: int, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
+    """Origins just off random places of the surface, aimed at other places and at seams."""
+    corners = cavity.vertices[cavity.triangles]
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = np.linalg.norm(across, axis=1)
+    pick = rng.choice(len(area), size=count, p=area / area.sum())
+    share = rng.uniform(size=(count, 2))
+    flip = share.sum(axis=1) > 1.0
+    share[flip] = 1.0 - share[flip]
+    ground = corners[pick, 0] + np.einsum("rk,rkc->rc", share, corners[pick, 1:] - corners[pick, :1])
+    normal = across[pick] / area[pick, None]
+    origins = ground - 1e-5 * normal
+    half = count // 2
+    free = rng.normal(size=(count, 3))
+    free /= np.linalg.norm(free, axis=1)[:, None]
+    free -= np.maximum(0.0, 2.0 * np.einsum("rc,rc->r", free, normal))[:, None] * normal
+    edges = np.array([(edge.start, edge.end) for edge in cavity.edges])
+    length = np.array([edge.length for edge in cavity.edges])
+    seam = rng.choice(len(edges), size=half, p=length / length.sum())
+    along = rng.uniform(size=half)
+    ends = cavity.vertices[edges[seam]]
+    target = ends[:, 0] + along[:, None] * (ends[:, 1] - ends[:, 0]) + rng.normal(scale=3e-4, size=(half, 3))
+    aimed = target - origins[:half]
+    free[:half] = aimed / np.linalg.norm(aimed, axis=1)[:, None]
+    inward = np.einsum("rc,rc->r", free, normal) < -1e-9
+    free[~inward] = -normal[~inward]
+    return origins, free
+
+
+def _ways_out(
+    cavity: Cavity, frames: dict[int, FlatFrame], origins: FloatArray, directions: FloatArray
+) -> tuple[FloatArray, IntArray]:
+    """Distance to where each ray first leaves the oil space, and through which face (-1: none found)."""
+    best = np.full(len(origins), np.inf)
+    face_of = np.full(len(origins), -1, dtype=np.int64)
+    for face in cavity.faces:
+        normal = face.plane.normal
+        rate = directions @ normal
+        away = face.plane.offset - origins @ normal
+        with np.errstate(divide="ignore", invalid="ignore"):
+            distance = np.where(rate > 1e-12, away / rate, np.inf)
+        near = np.flatnonzero((distance > 0.0) & (distance < best))
+        frame = frames[face.index]
+        flat = frame.to_flat(origins[near] + distance[near, None] * directions[near])
+        loops = [frame.to_flat(cavity.vertices[loop]) for loop in face.loops]
+        polygon = shapely.Polygon(loops[0], loops[1:])
+        shapely.prepare(polygon)
+        inside = near[shapely.intersects_xy(polygon, flat[:, 0], flat[:, 1])]
+        best[inside] = distance[inside]
+        face_of[inside] = face.index
+    return best, face_of
+
+
+def _stopped_outside(
+    cavity: Cavity, sheets: Sequence[Sheet], places: FloatArray, directions: FloatArray
+) -> BoolArray:
+    """Whether rays that left beside their own sheet meet metal before they are in the open.
+
+    Metal met on the outer skin, well away from every seam, was met from outside.
+    """
+    triangles, owner = [], []
+    for k, sheet in enumerate(sheets):
+        mesh = sheet.solid().to_mesh64()
+        points = np.asarray(mesh.vert_properties)[:, :3]
+        faces = points[np.asarray(mesh.tri_verts, dtype=np.int64)][:, ::-1]
+        triangles.append(faces)
+        owner.append(np.full(len(faces), k))
+    triangles.append(_lid(cavity))
+    owner.append(np.full(2, -1))
+    every, whose = np.concatenate(triangles), np.concatenate(owner)
+    stopped = np.zeros(len(places), dtype=bool)
+    for start in range(0, len(places), 512):
+        part = slice(start, start + 512)
+        lifted = places[part] - 1e-7 * directions[part]
+        distance, hit = first_hits(lifted, directions[part], every)
+        stopped[part] = hit >= 0
+        ends = lifted + distance[:, None] * directions[part]
+        for k, sheet in enumerate(sheets):
+            mine = np.flatnonzero((hit >= 0) & (whose[hit] == k))
+            if sheet.face is None or not len(mine):
+                continue
+            height = (ends[mine] - sheet.frame.origin) @ sheet.frame.normal
+            core = sheet.outline.buffer(-2.5 * sheet.thickness)
+            flat = sheet.frame.to_flat(ends[mine])
+            outside = (height > 0.999 * sheet.thickness) & shapely.intersects_xy(core, flat[:, 0], flat[:, 1])
+            stopped[start + mine[outside]] = False
+    return stopped
+
+
+def _lid(cavity: Cavity) -> FloatArray:
+    """The blanking plate: two big triangles in the rail plane that stop what comes from below."""
+    low, high = cavity.vertices.min(axis=0) - 1.0, cavity.vertices.max(axis=0) + 1.0
+    a, b = (low[0], low[1], 0.0), (high[0], low[1], 0.0)
+    c, d = (high[0], high[1], 0.0), (low[0], high[1], 0.0)
+    return np.array([(a, b, c), (a, c, d)])

@@ -1,0 +1,282 @@
+"""The kit built up again from its outlines alone, and measured.
+
+It knows nothing of how the outlines were found: every flat is set up at its place and
+given its thickness; then pairs are tested for overlap, each part against the oil space,
+and the whole for a ball that gets out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from manifold3d import Manifold
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from sumpwright.body import Cavity, PanBody
+from sumpwright.geometry import FlatFrame
+from sumpwright.kit.leaks import BALL_PER_SWELL, Probe, box_round, is_open, probes_on
+from sumpwright.kit.metal import chords
+from sumpwright.kit.model import FlatPart, Gap, RebuildReport
+from sumpwright.kit.panels import face_frame, face_polygon
+from sumpwright.kit.rays import look_out
+from sumpwright.kit.rebuild_check import GAP_LIMIT
+from sumpwright.kit.seam_gaps import sections_along
+from sumpwright.kit.solids import Sheet, common_volume, polygons_of, surface_solid
+from sumpwright.kit.spots import Spot, corner_spots, edge_spots
+from sumpwright.quantities.units import Metre, frozen_array
+
+SHARE_LIMIT = 1e-6
+"""Overlap and intrusion allowed, as a share of the metal's volume."""
+
+RAYS = 100_000
+
+
+def sheet_of(part: FlatPart) -> Sheet:
+    """The part's metal at its place; round holes are left out, they are closed by bolts and plugs."""
+    shape: BaseGeometry = Polygon(chords(part.outline))
+    if part.cut_outs:
+        shape = shape.difference(shapely.union_all([Polygon(chords(cut)) for cut in part.cut_outs]))
+    normal = part.frame.normal
+    frame = FlatFrame(
+        frozen_array(part.frame.origin - part.thickness * normal), part.frame.x_axis, part.frame.y_axis
+    )
+    pieces = polygons_of(shape)
+    return Sheet(part.name, part.face, frame, part.thickness, pieces[0] if pieces else Polygon())
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rebuilt:
+    """The parts at their places, beside the oil space they should enclose."""
+
+    cavity: Cavity
+    solid: Manifold
+    sheets: tuple[Sheet, ...]
+    faces: Mapping[int, Polygon]  # face polygons in the sheets' own frames
+    window: Manifold
+    probes: tuple[Probe, ...]
+
+    def closes(self, by: Metre) -> bool:
+        """Whether nothing gets from inside to outside when every sheet is swollen by ``by``."""
+        return not is_open(self.window, self.sheets, self.probes, by)
+
+
+def rebuild(cavity: Cavity, parts: Sequence[FlatPart]) -> Rebuilt:
+    """Set the parts up."""
+    sheets = tuple(sheet_of(part) for part in parts)
+    faces = {
+        sheet.face: face_polygon(cavity, cavity.faces[sheet.face], sheet.frame)
+        for sheet in sheets
+        if sheet.face is not None
+    }
+    probes: list[Probe] = []
+    for sheet in sheets:
+        if sheet.face is None:
+            continue
+        metal = sheet.outline.intersection(faces[sheet.face])
+        for away in (2.5, 1.2, 0.5, 0.1):
+            room = metal.buffer(-away * sheet.thickness)
+            if not room.is_empty:
+                probes += probes_on(sheet, room, True) + probes_on(sheet, room, False)
+                break
+    reach = np.concatenate(
+        [
+            np.asarray(sheet.solid().bounding_box()).reshape(2, 3)
+            for sheet in sheets
+            if not sheet.outline.is_empty
+        ]
+    )
+    window = box_round(np.concatenate([cavity.vertices, reach]), 0.02).trim_by_plane((0.0, 0.0, -1.0), 0.0)
+    return Rebuilt(
+        cavity, surface_solid(cavity.vertices, cavity.triangles), sheets, faces, window, tuple(probes)
+    )
+
+
+def measure(body: PanBody, parts: Sequence[FlatPart], seed: int, rays: int = RAYS) -> RebuildReport:
+    """Everything that the rebuilt kit has to say."""
+    assert body.cavity is not None
+    cavity = body.cavity
+    built = rebuild(cavity, parts)
+    thickness = body.inputs.sheet
+    metal = sum(float(sheet.solid().volume()) for sheet in built.sheets)
+    worst = worst_gap(built, thickness)
+    gaps = gap_places(body, built, worst) if worst > GAP_LIMIT else []
+    overlap, found = _overlaps(built, SHARE_LIMIT * metal)
+    gaps += found
+    intrusion, found = _intrusions(built, SHARE_LIMIT * metal)
+    gaps += found
+    gaps += _outline_faults(built)
+    look = look_out(
+        cavity, built.sheets, {face.index: face_frame(cavity, face) for face in cavity.faces}, rays, seed
+    )
+    gaps += [
+        Gap("escape", "look from inside", 0.0, 0.0, (float(p[0]), float(p[1]), float(p[2])))
+        for p in _apart(look.escaped_from, 3.0 * thickness)
+    ]
+    why = f"{gaps[0].kind} at {gaps[0].where}" if gaps else ""
+    return RebuildReport(
+        worst, overlap, intrusion, rays, len(look.escaped_from), tuple(gaps), bool(gaps), why
+    )
+
+
+def worst_gap(built: Rebuilt, thickness: Metre) -> Metre:
+    """Upper bound of the largest ball that gets out [m]; inf if one of twice the thickness does.
+
+    The bound is at most 1.5 times the true diameter above a hundredth of a millimetre.
+    """
+    asked = GAP_LIMIT / BALL_PER_SWELL
+    if built.closes(asked):
+        closed = asked
+        for share in (0.4, 0.1, 0.02):
+            if not built.closes(share * asked):
+                break
+            closed = share * asked
+        return BALL_PER_SWELL * closed
+    open_at, closed_at = asked, 2.0 * thickness / BALL_PER_SWELL
+    if not built.closes(closed_at):
+        return math.inf
+    for _ in range(5):
+        middle = math.sqrt(open_at * closed_at)
+        if built.closes(middle):
+            closed_at = middle
+        else:
+            open_at = middle
+    return BALL_PER_SWELL * closed_at
+
+
+def gap_places(body: PanBody, built: Rebuilt, worst: Metre) -> list[Gap]:
+    """Where the ball gets out: every corner and stretch of seam that is open by itself."""
+    assert body.cavity is not None
+    sheets = {sheet.face: sheet for sheet in built.sheets if sheet.face is not None}
+    thickness = body.inputs.sheet
+    asked = GAP_LIMIT / BALL_PER_SWELL
+    spots = corner_spots(body.cavity, sheets, body.inputs.flange_thickness, 3.0)
+    found: list[Gap] = []
+    for spot in spots:
+        size = _spot_gap(built, spot, sheets, asked, thickness)
+        if size > 0.0:
+            found.append(Gap("gap", spot.name, size, GAP_LIMIT, _tuple(spot.place)))
+    for edge in body.cavity.edges:
+        if edge.face_a not in sheets or edge.face_b not in sheets:
+            continue
+        sections = sections_along(body.cavity, edge, sheets[edge.face_a], sheets[edge.face_b])
+        wide = np.flatnonzero(sections.gaps > GAP_LIMIT)
+        if not len(wide):
+            continue
+        for spot in edge_spots(body.cavity, edge, sections.places[wide], thickness):
+            if any(np.linalg.norm(spot.place - np.array(gap.place)) < 4.0 * thickness for gap in found):
+                continue
+            size = _spot_gap(built, spot, sheets, asked, thickness)
+            if size > 0.0:
+                found.append(Gap("gap", spot.name, size, GAP_LIMIT, _tuple(spot.place)))
+    if not found:
+        found.append(Gap("gap", "somewhere on the pan", worst, GAP_LIMIT, (0.0, 0.0, 0.0)))
+    return sorted(found, key=lambda gap: -gap.size)
+
+
+def _spot_gap(
+    built: Rebuilt, spot: Spot, sheets: Mapping[int, Sheet], asked: Metre, thickness: Metre
+) -> Metre:
+    """Upper bound of the ball that passes at one spot; zero where it is shut."""
+    window = spot.window(thickness)
+    probes = spot.probes(sheets, built.faces, thickness)
+    if not is_open(window, built.sheets, probes, asked):
+        return 0.0
+    open_at, closed_at = asked, 2.0 * thickness / BALL_PER_SWELL
+    if is_open(window, built.sheets, probes, closed_at):
+        return BALL_PER_SWELL * closed_at
+    for _ in range(4):
+        middle = math.sqrt(open_at * closed_at)
+        if is_open(window, built.sheets, probes, middle):
+            open_at = middle
+        else:
+            closed_at = middle
+    return BALL_PER_SWELL * closed_at
+
+
+def _overlaps(built: Rebuilt, limit: float) -> tuple[float, list[Gap]]:
+    """Volume that pairs of parts share."""
+    total, pairs = 0.0, []
+    for k, one in enumerate(built.sheets):
+        for other in built.sheets[k + 1 :]:
+            volume = common_volume(one.solid(), other.solid())
+            total += volume
+            if volume > 0.01 * limit:
+                pairs.append((volume, one, other))
+    gaps = []
+    if total > limit:
+        for volume, one, other in sorted(pairs, key=lambda pair: -pair[0]):
+            gaps.append(
+                Gap(
+                    "overlap",
+                    f"{one.name} and {other.name}",
+                    volume,
+                    limit,
+                    _middle(one.solid() ^ other.solid()),
+                )
+            )
+    return total, gaps
+
+
+def _intrusions(built: Rebuilt, limit: float) -> tuple[float, list[Gap]]:
+    """Volume of metal that stands in the oil space."""
+    total, found = 0.0, []
+    for sheet in built.sheets:
+        volume = common_volume(sheet.solid(), built.solid)
+        total += volume
+        if volume > 0.01 * limit:
+            found.append((volume, sheet))
+    gaps = []
+    if total > limit:
+        for volume, sheet in sorted(found, key=lambda item: -item[0]):
+            gaps.append(Gap("intrusion", sheet.name, volume, limit, _middle(sheet.solid() ^ built.solid)))
+    return total, gaps
+
+
+def _outline_faults(built: Rebuilt) -> list[Gap]:
+    """Outlines that are no single valid shape, or have metal narrower than half the thickness."""
+    gaps = []
+    for sheet in built.sheets:
+        place = _tuple(sheet.frame.origin)
+        if sheet.outline.is_empty or not sheet.outline.is_valid:
+            gaps.append(Gap("outline", sheet.name, 0.0, 0.0, place))
+            continue
+        width = 0.5 * sheet.thickness
+        core = polygons_of(sheet.outline.buffer(-0.499 * width, join_style="mitre", mitre_limit=8.0))
+        if not core:
+            gaps.append(Gap("outline", sheet.name, 0.0, width, place))
+            continue
+        swept = core[0].buffer(0.499 * width + 2e-6, join_style="mitre", mitre_limit=12.0)
+        for piece in polygons_of(sheet.outline.difference(swept)):
+            if piece.area > (0.2 * width) ** 2:
+                spot = sheet.frame.to_space(np.array([[piece.centroid.x, piece.centroid.y]]))[0]
+                gaps.append(Gap("outline", sheet.name, _width(piece), width, _tuple(spot)))
+    return gaps
+
+
+def _width(piece: Polygon) -> Metre:
+    """About how wide a thin piece is."""
+    return 2.0 * float(piece.area) / float(piece.length)
+
+
+def _middle(body: Manifold) -> tuple[float, float, float]:
+    box = body.bounding_box()
+    return (0.5 * (box[0] + box[3]), 0.5 * (box[1] + box[4]), 0.5 * (box[2] + box[5]))
+
+
+def _tuple(point: object) -> tuple[float, float, float]:
+    x, y, z = np.asarray(point, dtype=float)
+    return (float(x), float(y), float(z))
+
+
+def _apart(points: object, distance: Metre) -> list[np.ndarray]:
+    """Of points close together only the first."""
+    kept: list[np.ndarray] = []
+    for point in np.asarray(points, dtype=float):
+        if all(np.linalg.norm(point - other) > distance for other in kept):
+            kept.append(point)
+    return kept
