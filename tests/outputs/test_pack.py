@@ -263,6 +263,7 @@ files = pack.pack_files(sample.job(), sample.results())
 pack.pack_files = lambda job, results: files
 if sys.argv[2] == "0":
     pack._exchange = lambda one, other: False
+pack.write_pack(sample.job(), sample.results(), Path(sys.argv[1]))
 print("ready", flush=True)
 while True:
     pack.write_pack(sample.job(), sample.results(), Path(sys.argv[1]))

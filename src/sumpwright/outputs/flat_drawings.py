@@ -100,9 +100,15 @@ def draw_flat(
         sheet.circle(hx, hy, hole.diameter / 2 * factor, weight=0.35, fill=1.0)
         taken.take(hx, hy, hole.diameter / 2 * factor + 0.6, hole.diameter / 2 * factor + 0.6)
     _overall(sheet, part, units, place, taken, x, y)
+    taken.take(x + width / 2, y + height - 6.5, width / 2, 6.5)  # name and stock
     left_out = _sides(sheet, part, units, place, taken)
     _hole_words(sheet, part, units, place, taken)
     note = f"scale 1 : {write_number(scale, 1).removesuffix('.0')}"
+    rounds = _radii(part)
+    if rounds:
+        note += (
+            f"; round corners R {', '.join(write_shop_length(r, units).partition(' (')[0] for r in rounds)}"
+        )
     if left_out:
         note += f"; {left_out} {'side' if left_out == 1 else 'sides'} not written here: see the cut file"
     sheet.text(x + 2.0, y + 1.8, note, 6.5, grey=0.3)
@@ -152,24 +158,19 @@ def _overall(
 
 
 def _sides(sheet: Sheet, part: FlatPart, units: UnitSystem, place: Place, taken: _Taken) -> int:
-    """The length of each straight side and the radius of each arc; returns how many found no room."""
+    """The length of each straight side; returns how many found no room."""
     left_out = 0
     low, high = outline_box(part.outline)
     seen_sizes = {round(float(high[0] - low[0]), 7), round(float(high[1] - low[1]), 7)}
     points, bulges = part.outline.points, part.outline.bulges
     for k in range(len(points)):
-        p, q, bulge = points[k], points[(k + 1) % len(points)], float(bulges[k])
+        p, q = points[k], points[(k + 1) % len(points)]
         length = math.hypot(float(q[0] - p[0]), float(q[1] - p[1]))
         is_upright = min(abs(float(q[0] - p[0])), abs(float(q[1] - p[1]))) < 1e-9
-        if bulge == 0.0 and is_upright and round(length, 7) in seen_sizes:
+        if bulges[k] != 0.0 or (is_upright and round(length, 7) in seen_sizes):
             continue
-        if bulge != 0.0:
-            arc = arc_of(p, q, bulge)
-            words = f"R {write_shop_length(arc.radius, units).partition(' (')[0]}"
-            middle = np.array(arc.point(0.5))
-        else:
-            words = write_shop_length(length, units).partition(" (")[0]
-            middle = 0.5 * (p + q)
+        words = write_shop_length(length, units).partition(" (")[0]
+        middle = 0.5 * (p + q)
         along = (q - p) / length
         mx, my = place(float(middle[0]), float(middle[1]))
         half_width, half_height = text_width(words, 7.0) / 2 + 0.4, 1.4
@@ -186,6 +187,17 @@ def _sides(sheet: Sheet, part: FlatPart, units: UnitSystem, place: Place, taken:
         else:
             left_out += 1
     return left_out
+
+
+def _radii(part: FlatPart) -> list[float]:
+    """Every radius among the outline's arcs once, largest first [m]."""
+    points, bulges = part.outline.points, part.outline.bulges
+    radii = {
+        round(arc_of(points[k], points[(k + 1) % len(points)], float(bulges[k])).radius, 6)
+        for k in range(len(points))
+        if bulges[k] != 0.0
+    }
+    return sorted(radii, reverse=True)[:4]
 
 
 def _hole_words(sheet: Sheet, part: FlatPart, units: UnitSystem, place: Place, taken: _Taken) -> None:

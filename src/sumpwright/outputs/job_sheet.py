@@ -48,7 +48,7 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     headings += [section_of(finding) for finding in results.findings if section_of(finding) not in headings]
     for heading in dict.fromkeys(headings):
         findings = tuple(finding for finding in results.findings if section_of(finding) == heading)
-        if not findings:
+        if not findings and not _has_pages(heading, results):
             continue
         number += 1
         _section(form, job, results, number, heading, findings)
@@ -56,6 +56,12 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     _all_cautions(form)
     _sources(form, results)
     return form
+
+
+def _has_pages(heading: str, results: JobResults) -> bool:
+    """Whether a section without findings still has something to show."""
+    shown = {"Rail": results.rail, "Shape": results.body, "Oil": results.oil, "Parts": results.kit}
+    return shown.get(heading) is not None
 
 
 def verdict_headline(results: JobResults) -> tuple[str, str]:
@@ -166,7 +172,10 @@ def _section(
     form.heading(str(number), heading)
     for entry in cautions_beside(heading):
         form.caution(entry.heading, entry.words)
-    form.words(f"{tally(findings)[0].upper()}{tally(findings)[1:]}.", 10.5, bold=True)
+    if findings:
+        form.words(f"{tally(findings)[0].upper()}{tally(findings)[1:]}.", 10.5, bold=True)
+    else:
+        form.words("Nothing was judged here.", 10.5, bold=True)
     beside = {entry.key for entry in cautions_beside(heading)}
     for finding in findings:
         title = source_title(finding.source) if finding.source else ""

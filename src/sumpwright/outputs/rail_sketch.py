@@ -115,7 +115,11 @@ def _suspect(
     words = f"read {write_length(check.reading.value, units, 2)}"
     if check.should_have_been is not None:
         words += f", should be {write_length(check.should_have_been, units, 2)}"
-    sheet.text(mx + 5.0, my - 1.0, words, 8, bold=True, halo=True)
+    middle = sum(x for x, _ in where.values()) / len(where)
+    if mx > middle:
+        sheet.text(mx - 5.0, my - 1.0, words, 8, bold=True, halo=True, align="right")
+    else:
+        sheet.text(mx + 5.0, my - 1.0, words, 8, bold=True, halo=True)
 
 
 def _names(

@@ -14,6 +14,7 @@ from sumpwright.findings import Finding, worst
 from sumpwright.job.model import Job, JobResults
 from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.oil import OilResult
+from sumpwright.oil.model import Drained
 from sumpwright.outputs.cautions import caution
 from sumpwright.outputs.cut_files import cut_file_names
 from sumpwright.outputs.parts_list import part_mass, part_size
@@ -262,6 +263,25 @@ def _oil_part(oil: OilResult) -> rows.OilPart:
             }
             for mark in oil.marks
         ],
+        "slopes": [
+            {
+                "nose_up_deg": _deg(row.nose_up),
+                "lean_right_deg": _deg(row.lean_right),
+                "shift_mm": _mm_or_none(row.shift),
+            }
+            for row in (() if oil.stick_truth is None else oil.stick_truth.slopes)
+        ],
+        "drained": [_drained_row(row) for row in oil.drained],
+        "heights": [
+            {
+                "name": row.name,
+                "kind": row.kind,
+                "oil_volume_l": _number(row.oil_volume * 1e3),
+                "height_left_mm": _mm(row.height_left),
+                "place_mm": _point(row.place),
+            }
+            for row in oil.heights
+        ],
         "table": [
             {
                 "depth_mm": _mm(row.depth_at_deepest),
@@ -269,6 +289,27 @@ def _oil_part(oil: OilResult) -> rows.OilPart:
                 "volume_l": _number(row.volume * 1e3),
             }
             for row in oil.table
+        ],
+    }
+
+
+def _drained_row(row: Drained) -> rows.DrainedRow:
+    return {
+        "words": row.words,
+        "nose_up_deg": _deg(row.nose_up),
+        "lean_right_deg": _deg(row.lean_right),
+        "left_l": _number(row.left * 1e3),
+        "pools": [
+            {
+                "face": pool.face,
+                "runs_to": pool.runs_to,
+                "depth_mm": _mm(pool.pool_depth),
+                "volume_l": _number(pool.pool_volume * 1e3),
+                "deepest_mm": _point(pool.deepest),
+                "crest_mm": _point(pool.crest),
+                "cure_fall_deg": None if pool.cure_fall is None else _deg(pool.cure_fall),
+            }
+            for pool in row.pools
         ],
     }
 

@@ -205,6 +205,46 @@ class LevelTableRow(TypedDict):
     volume_l: float
 
 
+class SlopeRow(TypedDict):
+    """How far the full reading moves on a floor that is not level."""
+
+    nose_up_deg: float
+    lean_right_deg: float
+    shift_mm: Annotated[Number, _says("positive: reads too full; null: the oil is off the stick")]
+
+
+class PoolRow(TypedDict):
+    """A pool that stays when the pan is drained."""
+
+    face: Text
+    runs_to: Text
+    depth_mm: float
+    volume_l: float
+    deepest_mm: Point
+    crest_mm: Point
+    cure_fall_deg: Annotated[Number, _says("extra fall from the deepest point that empties it")]
+
+
+class DrainedRow(TypedDict):
+    """What stays in at one attitude of the vehicle when the plug is out."""
+
+    words: Text
+    nose_up_deg: float
+    lean_right_deg: float
+    left_l: float
+    pools: list[PoolRow]
+
+
+class HeightRow(TypedDict):
+    """A crank sweep or port against the oil that comes nearest."""
+
+    name: Text
+    kind: Text
+    oil_volume_l: Annotated[float, _says("in the pan, hot")]
+    height_left_mm: Annotated[float, _says("from the oil up to its lowest point; negative: in the oil")]
+    place_mm: Point
+
+
 class OilPart(TypedDict):
     """Levels are heights along the vehicle's up direction, counted from the datum hole."""
 
@@ -224,6 +264,9 @@ class OilPart(TypedDict):
     balance_l: Annotated[Number, _says("capacity less the old pan's")]
     stick_mm_per_l: Number
     marks: list[MarkRow]
+    slopes: list[SlopeRow]
+    drained: list[DrainedRow]
+    heights: list[HeightRow]
     table: list[LevelTableRow]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.stick_drawing import draw_stick
-from sumpwright.outputs.words import write_shop_length, write_value
+from sumpwright.outputs.words import UnitSystem, write_length, write_shop_length, write_value
 
 
 def oil_pages(form: Form, job: Job, results: JobResults) -> None:
@@ -26,11 +26,75 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
         if oil.stick_mm_per_litre is not None:
             slope = write_value(oil.stick_mm_per_litre, "m/m3", "length per volume", units)
             form.words(f"At the full mark the stick shows {slope}.")
-    if oil.balance:
-        form.caption("Where the oil stands at the full mark")
+    truth = oil.stick_truth
+    if truth is not None and truth.slopes:
+        form.caption("What the stick shows on a floor that is not level")
         form.table(
-            (Column("lump", 60), Column("oil in it", 40, "right")),
-            tuple(Row((name, write_value(volume, "m3", "volume", units, 2))) for name, volume in oil.balance),
+            (Column("nose up", 30, "right"), Column("leaned right", 30, "right"), Column("it reads", 60)),
+            tuple(
+                Row(
+                    (
+                        write_value(row.nose_up, "rad", "angle", units, 1),
+                        write_value(row.lean_right, "rad", "angle", units, 1),
+                        _reads(row.shift, units),
+                    )
+                )
+                for row in truth.slopes
+            ),
+        )
+    form.caption("The volume, lump by lump")
+    rows = [Row((name, write_value(volume, "m3", "volume", units, 2))) for name, volume in oil.balance]
+    rows.append(
+        Row(("all of it, up to the rail plane", write_value(oil.whole_volume, "m3", "volume", units, 2)))
+    )
+    rows.append(
+        Row(
+            (
+                "level oil, up to the lowest point of the rail",
+                write_value(oil.capacity_to_rail, "m3", "volume", units, 2),
+            ),
+            True,
+        )
+    )
+    if job.oil.target_capacity is not None:
+        rows.append(
+            Row(("what the old pan held", write_value(job.oil.target_capacity, "m3", "volume", units, 2)))
+        )
+    form.table((Column("", 80), Column("volume", 40, "right")), tuple(rows))
+    if oil.heights:
+        form.caption("What the oil must not touch")
+        form.table(
+            (
+                Column("", 50),
+                Column("oil in the pan, hot", 40, "right"),
+                Column("oil stands below it by", 40, "right"),
+            ),
+            tuple(
+                Row(
+                    (
+                        row.name,
+                        write_value(row.oil_volume, "m3", "volume", units, 2),
+                        write_length(row.height_left, units, 1),
+                    ),
+                    row.height_left < 0.0,
+                )
+                for row in oil.heights
+            ),
+        )
+    if oil.drained:
+        form.caption("What stays in when the plug is out")
+        form.table(
+            (Column("vehicle stands", 50), Column("left inside", 40, "right"), Column("where", 70)),
+            tuple(
+                Row(
+                    (
+                        row.words,
+                        write_value(row.left, "m3", "volume", units),
+                        ", ".join(dict.fromkeys(pool.face for pool in row.pools)) or "nowhere",
+                    )
+                )
+                for row in oil.drained
+            ),
         )
     if oil.table:
         form.caption("Level against volume, as the engine stands")
@@ -51,3 +115,12 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
                 for row in oil.table
             ),
         )
+
+
+def _reads(shift: float | None, units: UnitSystem) -> str:
+    """How far the full reading moves, in words."""
+    if shift is None:
+        return "nothing: the oil is off the stick"
+    if abs(shift) < 5e-5:
+        return "true"
+    return f"{write_length(abs(shift), units, 1)} too {'full' if shift > 0 else 'low'}"

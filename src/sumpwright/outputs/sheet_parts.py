@@ -13,8 +13,8 @@ from sumpwright.quantities.units import Metre
 
 _WIDE: Metre = 0.25
 """Parts longer than this get the whole width of the page."""
-_TALLEST = 112.0
-"""No drawing is higher than this on paper [mm]."""
+_TALL_WIDE, _TALL_PAIR = 116.0, 82.0
+"""No drawing is higher than this on paper [mm]: alone across the page, or two side by side."""
 
 
 def parts_pages(form: Form, job: Job, results: JobResults) -> None:
@@ -75,26 +75,22 @@ def _flange_burr(kit: SheetKit) -> str:
 
 def _flats(form: Form, kit: SheetKit, units: UnitSystem) -> None:
     form.caption("The flats, as the cutter will see them", follow=100.0)
-    waiting: list[tuple[int, FlatPart]] = []
-    for number, part in enumerate(kit.parts, start=1):
-        if part_size(part)[0] > _WIDE:
-            _drawing(form, [(number, part)], units)
-        else:
-            waiting.append((number, part))
-        if len(waiting) == 2:
-            _drawing(form, waiting, units)
-            waiting = []
-    if waiting:
-        _drawing(form, waiting, units)
+    numbered = list(enumerate(kit.parts, start=1))
+    small = [entry for entry in numbered if part_size(entry[1])[0] <= _WIDE]
+    for first in range(0, len(small), 2):
+        _drawing(form, small[first : first + 2], units, _TALL_PAIR)
+    for entry in numbered:
+        if part_size(entry[1])[0] > _WIDE:
+            _drawing(form, [entry], units, _TALL_WIDE)
 
 
-def _drawing(form: Form, row: list[tuple[int, FlatPart]], units: UnitSystem) -> None:
+def _drawing(form: Form, row: list[tuple[int, FlatPart]], units: UnitSystem, tallest: float) -> None:
     chosen = tuple(row)
-    width = form.inner_width / len(chosen) - 1.0
-    height = max(drawing_height(part, width, _TALLEST) for _, part in chosen)
+    width = form.inner_width / (1 if tallest == _TALL_WIDE else 2) - 1.0
+    height = max(drawing_height(part, width, tallest) for _, part in chosen)
 
     def draw(sheet: Sheet, x: float, y: float, width: float, tall: float) -> None:
-        share = width / len(chosen)
+        share = width / (1 if tallest == _TALL_WIDE else 2)
         for k, (number, part) in enumerate(chosen):
             draw_flat(sheet, part, number, units, x + k * share + 0.5, y, share - 1.0, tall)
 

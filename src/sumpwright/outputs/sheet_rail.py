@@ -6,7 +6,7 @@ from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.plan import rail_plan
 from sumpwright.outputs.rail_sketch import draw_rail_sketch
-from sumpwright.outputs.words import UnitSystem, write_bolt_length, write_length
+from sumpwright.outputs.words import UnitSystem, write_bare_length, write_bolt_length, write_length
 from sumpwright.quantities.measured import COVERAGE_95
 from sumpwright.rail import BoltLine, RailResult, ReadingCheck
 
@@ -53,7 +53,7 @@ def _readings(form: Form, rail: RailResult, units: UnitSystem) -> None:
     form.caption("The readings, one by one", follow=80.0)
     form.words(
         "Inside: between the holes' near edges; outside: over the far edges. Off: what the adjusted rail"
-        " gives, less what was read. Good to: half width of the 95 % interval of one reading. Would show:"
+        " gives, less what was read. Good to: half width of the 95 % interval of one reading. Shows:"
         " the smallest mistake that the other readings would show.",
         8.5,
     )
@@ -61,13 +61,13 @@ def _readings(form: Form, rail: RailResult, units: UnitSystem) -> None:
     form.table(
         (
             Column("line", 11, "right"),
-            Column("holes", 20),
-            Column("how", 30),
-            Column("read", 20, "right"),
-            Column("off", 17, "right"),
-            Column("good to", 17, "right"),
-            Column("would show", 20, "right"),
-            Column("what it says", 40),
+            Column("holes", 28),
+            Column("how", 34),
+            Column(f"read, {units}", 20, "right"),
+            Column("off", 14, "right"),
+            Column("good to", 16, "right"),
+            Column("shows", 15, "right"),
+            Column("what it says", 46),
         ),
         tuple(
             Row(_reading_cells(check, index in open_ones, units), check.set_aside or index in open_ones)
@@ -96,10 +96,10 @@ def _reading_cells(check: ReadingCheck, is_open: bool, units: UnitSystem) -> tup
         str(reading.line),
         holes,
         f"{_KINDS[reading.kind]}, {reading.tool}",
-        write_length(reading.value, units, 2),
-        write_length(check.residual, units, 2),
-        f"±{write_length(COVERAGE_95 * reading.u, units, 2)}",
-        "–" if check.least_visible_error is None else write_length(check.least_visible_error, units, 2),
+        write_bare_length(reading.value, units, 2),
+        write_bare_length(check.residual, units, 2),
+        f"±{write_bare_length(COVERAGE_95 * reading.u, units, 2)}",
+        "–" if check.least_visible_error is None else write_bare_length(check.least_visible_error, units, 2),
         says,
     )
 
@@ -140,22 +140,21 @@ def _bolts(form: Form, bolts: tuple[BoltLine, ...], units: UnitSystem) -> None:
                     length(bolt.clamped),
                     length(bolt.new_engagement),
                     length(bolt.needed_engagement),
-                    length(bolt.bottom_clearance, "not given"),
-                    "stud" if bolt.is_stud else "",
+                    length(bolt.bottom_clearance),
+                    "stud, standing out" if bolt.is_stud else "",
                 ),
                 bolt.new_length is None,
             )
             for bolt in bolts
         ),
     )
-    counts: dict[tuple[str, float, bool], int] = {}
+    counts: dict[tuple[str, float], int] = {}
     for bolt in bolts:
-        if bolt.new_length is not None:
-            key = (bolt.thread, bolt.new_length, bolt.is_stud)
-            counts[key] = counts.get(key, 0) + 1
+        if bolt.new_length is not None and not bolt.is_stud:
+            counts[bolt.thread, bolt.new_length] = counts.get((bolt.thread, bolt.new_length), 0) + 1
     if counts:
         wanted = "; ".join(
-            f"{count} × {thread} × {write_bolt_length(size, thread)} {'stud' if is_stud else 'bolt'}"
-            for (thread, size, is_stud), count in sorted(counts.items())
+            f"{count} × {thread} × {write_bolt_length(size, thread)}"
+            for (thread, size), count in sorted(counts.items())
         )
-        form.words(f"To buy: {wanted}.", 10.5, bold=True)
+        form.words(f"Bolts to buy: {wanted}.", 10.5, bold=True)

@@ -395,8 +395,14 @@ def _little_grid(
             middle_x, middle_y = place(tile.u + tile.width / 2, tile.v + tile.height / 2)
             sheet.text(middle_x, middle_y - 0.9, tile.name, 7.0, bold=True, align="middle")
         else:
-            corner_x, corner_y = place(tile.u + 1.2 * OVERLAP, tile.v + 1.2 * OVERLAP)
-            sheet.text(corner_x, corner_y - 4.0, tile.name, 12.0, bold=True, grey=0.35)
+            # A third of the way to the middle of all pages, where the plan is open.
+            share = 0.3 if grid.rows * grid.columns > 1 else 0.0
+            middle_u = tile.u + tile.width / 2
+            middle_v = tile.v + tile.height / 2
+            middle_u += share * (first.u + whole_u / 2 - middle_u)
+            middle_v += share * (first.v + whole_v / 2 - middle_v)
+            x_here, y_here = place(middle_u, middle_v)
+            sheet.text(x_here, y_here - 2.0, tile.name, 16.0, bold=True, align="middle", grey=0.35)
 
 
 def _cover(sheet: Sheet, job: Job, plan: RailPlan, grid: Tiling, drawn: list[Tile], total: int) -> None:

@@ -56,7 +56,7 @@ class PrintedUnit:
 _METRIC: dict[str, PrintedUnit] = {
     "length": PrintedUnit("mm", 1e-3),
     "volume": PrintedUnit("L", 1e-3),
-    "small volume": PrintedUnit("mL", 1e-6),
+    "small volume": PrintedUnit("mL", 1e-6, extra_digits=-3),
     "angle": PrintedUnit("°", math.pi / 180),
     "count": PrintedUnit("", 1.0, most_digits=0),
     "ratio": PrintedUnit("", 1.0),
@@ -244,6 +244,11 @@ def assumption_words(assumption: Assumption, units: UnitSystem) -> str:
 def write_length(value: float, units: UnitSystem, digits: int | None = None) -> str:
     """A length with its unit."""
     return write_value(value, "m", "length", units, digits)
+
+
+def write_bare_length(value: float, units: UnitSystem, digits: int | None = None) -> str:
+    """A length without its unit, for a table whose heading names it."""
+    return write_length(value, units, digits).partition(" ")[0]
 
 
 def write_shop_length(value: float, units: UnitSystem, digits: int = 1) -> str:
