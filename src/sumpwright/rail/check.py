@@ -19,16 +19,18 @@ from sumpwright.quantities import COVERAGE_95
 from sumpwright.quantities.units import Metre
 from sumpwright.rail.bolts import LEAST_BOTTOM, engagement_times, length_window
 from sumpwright.rail.faults import joined
+from sumpwright.rail.lands import shaped_lands
 from sumpwright.rail.model import (
     BoltLine,
     HolePattern,
     Land,
+    LandShape,
     RailHole,
     RailInputs,
     RailResult,
     Reading,
 )
-from sumpwright.rail.network import GIVEN_DIAMETER_U
+from sumpwright.rail.network import GIVEN_DIAMETER_U, WITH_EDGES
 from sumpwright.rail.suspects import LEAST_REDUNDANCY
 from sumpwright.rail.uncertainty import off_by
 
@@ -39,6 +41,15 @@ _KIND_WORDS = {
     "same_side": "same side",
     "diameter": "diameter",
     "in_line": "in line",
+    "offset": "offset",
+    "on_one_circle": "on one circle",
+    "square": "square",
+    "mirrored": "mirrored",
+    "readout": "readout",
+    "scan": "scan",
+    "height": "height",
+    "chord": "chord",
+    "rise": "rise",
 }
 _HEIGHT_SLACK = 1e-9
 
@@ -52,7 +63,8 @@ def check(inputs: RailInputs, result: RailResult) -> StageReport:
         *_suspects(result),
         *_could_be_off(inputs, result),
         *_unchecked(result),
-        *_lands(inputs),
+        *_repeats(result),
+        *_lands(inputs, result),
         *_bolts(inputs, result),
     ]
     return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(inputs)))
@@ -70,6 +82,14 @@ def reading_words(reading: Reading) -> str:
         what = f"diameter of {reading.a}"
     elif reading.kind == "in_line":
         what = f"{reading.with_hole} in line with {reading.a} and {reading.b}"
+    elif reading.kind == "square":
+        what = f"{reading.a} to {reading.with_hole} square to {reading.a} to {reading.b}"
+    elif reading.kind == "mirrored":
+        what = f"{reading.a} and {reading.b} mirrored ({reading.part})"
+    elif reading.kind in ("readout", "scan"):
+        what = f"{reading.a}, {kind} {reading.part}"
+    elif reading.b is None:
+        what = f"{reading.a}, {kind} {reading.group}".rstrip()
     else:
         what = f"{reading.a} to {reading.b}, {kind}"
     if reading.line <= 0:
@@ -334,10 +354,39 @@ def _either(words: tuple[str, ...]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
-def _lands(inputs: RailInputs) -> list[Finding]:
+def _repeats(result: RailResult) -> list[Finding]:
+    return [
+        Finding(
+            code="RAIL-13",
+            verdict=Verdict.CLOSE,
+            where=plain(s.tool),
+            says=f"Readings taken again with the {plain(s.tool)} scatter {{spread}}, {{stated}} is stated",
+            figures=(
+                length("spread", s.spread, 3),
+                length("stated", s.stated, 3),
+                Figure("repeats", s.repeats, "1", "count"),
+            ),
+            value=s.spread,
+            limit=s.stated,
+            unit="m",
+            kind="length",
+            how_sure="From {repeats} repeats; the larger figure is used for every reading with this tool that"
+            " has none of its own.",
+            do="Clean the hole edges and zero the tool, or state the larger figure in the shop file.",
+            source="chi-square-tables",
+        )
+        for s in result.repeats
+        if s.is_wider
+    ]
+
+
+def _lands(inputs: RailInputs, result: RailResult) -> list[Finding]:
     out = []
-    for land in inputs.lands:
-        why = _off_plane(inputs, land)
+    read = {shape.land: shape for shape in result.land_shapes}
+    for land in shaped_lands(inputs, result.land_shapes):
+        shape = read.get(land.name)
+        uneven = shape.unevenness if shape is not None else None
+        why = _off_plane(inputs, land, uneven)
         if why is None:
             continue
         out.append(
@@ -350,12 +399,13 @@ def _lands(inputs: RailInputs) -> list[Finding]:
                     length("height", land.height, 2),
                     length("limit", inputs.off_plane_limit, 2),
                     length("radius", land.radius or 0.0, 1),
+                    length("uneven", uneven or 0.0, 2),
                 ),
-                value=abs(land.height),
+                value=max(abs(land.height), uneven or 0.0),
                 limit=inputs.off_plane_limit,
                 unit="m",
                 kind="length",
-                how_sure="As given in the job; its own readings are not asked for yet.",
+                how_sure=_land_source(shape),
                 do="Close this land with a part of its own (a saddle plate or the old end piece), "
                 "or give the land as flat if it is.",
                 source="common-practice",
@@ -364,7 +414,15 @@ def _lands(inputs: RailInputs) -> list[Finding]:
     return out
 
 
-def _off_plane(inputs: RailInputs, land: Land) -> str | None:
+def _land_source(shape: LandShape | None) -> str:
+    if shape is None:
+        return "As given in the job; nothing was read of it."
+    told = (("height", shape.height), ("radius", shape.radius))
+    what = [words for words, found in told if found is not None]
+    return f"Its {' and '.join(what)} as read." if what else "Too little was read of it for a figure."
+
+
+def _off_plane(inputs: RailInputs, land: Land, uneven: Metre | None) -> str | None:
     if land.kind == "arch":
         return "is an arch of radius {radius}" if land.radius else "is an arch of a radius not given"
     if land.kind == "step":
@@ -373,6 +431,8 @@ def _off_plane(inputs: RailInputs, land: Land) -> str | None:
         return "has no usable height"
     if abs(land.height) > inputs.off_plane_limit + _HEIGHT_SLACK:
         return "lies {height} off the datum plane, {limit} is allowed"
+    if uneven is not None and uneven > inputs.off_plane_limit + _HEIGHT_SLACK:
+        return "is uneven by {uneven}, {limit} is allowed"
     return None
 
 
@@ -562,8 +622,8 @@ def _assumptions(inputs: RailInputs) -> list[Assumption]:
     edge_holes = {
         name
         for r in inputs.readings
-        if r.kind not in ("centre", "in_line")
-        for name in ((r.a,) if r.kind == "diameter" else (r.a, r.b))
+        if r.kind in WITH_EDGES or r.kind == "diameter" or (r.kind == "offset" and r.part)
+        for name in (r.a, r.b)
     }
     loose = [h for h in inputs.holes if h.name in edge_holes and h.edge_diameter is not None]
     if any(h.edge_diameter_u is None for h in loose):

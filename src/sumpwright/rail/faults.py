@@ -8,7 +8,7 @@ import numpy as np
 
 from sumpwright.quantities.units import FloatArray
 from sumpwright.rail.model import RailInputs, Reading
-from sumpwright.rail.network import Network
+from sumpwright.rail.network import OUT_OF_PLANE, Network
 from sumpwright.rail.shape import Datum
 
 Cannot = tuple[str, str]
@@ -44,7 +44,7 @@ def cannot_start(inputs: RailInputs) -> tuple[Cannot, ...]:
             (f"{inputs.datum} is both datum and second hole", "rail.second: a hole far from the datum")
         )
     for reading in inputs.readings:
-        fault = _reading_fault(reading, names)
+        fault = _reading_fault(reading, inputs, names)
         if fault:
             out.append((fault, f"readings file, line {reading.line}"))
     if out:
@@ -59,12 +59,29 @@ def cannot_start(inputs: RailInputs) -> tuple[Cannot, ...]:
     return tuple(_loose_parts(inputs, names))
 
 
-def _reading_fault(reading: Reading, names: list[str]) -> str | None:
-    wanted: list[str | None] = [reading.a]
-    if reading.kind != "diameter":
-        wanted.append(reading.b)
-    if reading.kind == "in_line":
-        wanted.append(reading.with_hole)
+_SIGNED = ("readout", "scan", "height", "square", "on_one_circle", "mirrored")
+_MAY_BE_ZERO = (*_SIGNED, "in_line", "inside", "offset")
+_PARTS: dict[str, tuple[str, ...]] = {
+    "offset": ("", "near", "far"),
+    "mirrored": ("middle", "across"),
+    "readout": ("x", "y"),
+    "scan": ("x", "y"),
+}
+
+
+def holes_of(reading: Reading) -> tuple[str | None, ...]:
+    """The holes a reading must name; None where one is missing."""
+    if reading.kind in OUT_OF_PLANE:
+        return ()
+    if reading.kind in ("in_line", "square"):
+        return (reading.a, reading.b, reading.with_hole)
+    if reading.kind in ("diameter", "offset", "on_one_circle", "readout", "scan"):
+        return (reading.a,)
+    return (reading.a, reading.b)
+
+
+def _reading_fault(reading: Reading, inputs: RailInputs, names: list[str]) -> str | None:
+    wanted = holes_of(reading)
     for name in wanted:
         if name is None:
             return f"line {reading.line} ({reading.kind}) does not name all its holes"
@@ -72,9 +89,18 @@ def _reading_fault(reading: Reading, names: list[str]) -> str | None:
             return f'line {reading.line} names "{name}", which is no hole of the rail'
     if len(set(wanted)) < len(wanted):
         return f"line {reading.line} names the same hole twice"
-    if not math.isfinite(reading.value) or reading.value < 0.0:
+    lands = [land.name for land in inputs.lands]
+    if reading.kind in ("chord", "rise") and reading.a not in lands:
+        return f'line {reading.line} names "{reading.a}", which is no land of the rail'
+    if reading.kind == "height" and reading.a not in lands and reading.a not in names:
+        return f'line {reading.line} names "{reading.a}", which is no hole and no land of the rail'
+    if reading.kind in ("offset", "on_one_circle") and not reading.group:
+        return f"line {reading.line} ({reading.kind}) does not say which straight edge or circle is meant"
+    if reading.part not in _PARTS.get(reading.kind, ("",)):
+        return f"line {reading.line} ({reading.kind}) does not say which figure it is"
+    if not math.isfinite(reading.value) or (reading.value < 0.0 and reading.kind not in _SIGNED):
         return f"line {reading.line} holds no distance"
-    if reading.value == 0.0 and reading.kind not in ("in_line", "inside"):
+    if reading.value == 0.0 and reading.kind not in _MAY_BE_ZERO:
         return f"line {reading.line} reads zero"
     if not math.isfinite(reading.u) or reading.u <= 0.0:
         return f"line {reading.line} has no usable uncertainty"
@@ -91,12 +117,13 @@ def _loose_parts(inputs: RailInputs, names: list[str]) -> list[Cannot]:
             name = part[name]
         return name
 
+    groups_met: dict[tuple[str, str], str] = {}
     for reading in inputs.readings:
-        if reading.kind == "diameter":
-            continue
-        for other in (reading.b, reading.with_hole):
-            if other is not None:
-                part[root(reading.a)] = root(other)
+        first, *others = holes_of(reading) or ("",)
+        if reading.kind in ("offset", "on_one_circle", "readout", "scan"):
+            others.append(groups_met.setdefault((reading.kind, reading.group), reading.a))
+        for other in others:
+            part[root(str(first))] = root(str(other))
     groups: dict[str, list[str]] = {}
     for name in names:
         groups.setdefault(root(name), []).append(name)
@@ -127,7 +154,7 @@ def undetermined(
     sum is told) does no harm.
     """
     n = network.hole_count
-    free = datum.free(network.unknown_count)
+    free = datum.free(network)
     A = J[network.read_rows()][:, free]
     values, right = _null_space(A)
     rank = int(values)

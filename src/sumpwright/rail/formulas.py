@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from sumpwright.quantities.units import Count, Metre, Ratio, SquareMetre
+from sumpwright.quantities.units import Count, Kelvin, Metre, Ratio, SquareMetre
 
 LARGEST_NORMALISED: Ratio = 3.2905267314919255
 """Two-sided 0.1 % point of the normal distribution: beyond it a reading is a suspect [1]."""
@@ -68,6 +68,59 @@ def centre_from_same_side(reading: Metre, diameter_a: Metre, diameter_b: Metre) 
     Source: plane-geometry
     """
     return reading - (diameter_a - diameter_b) / 2.0
+
+
+def tool_scale(temperature: Kelvin) -> Ratio:
+    """Length for each unit of length read on a steel caliper, rule or tape that is warm or cold.
+
+    k = 1 + alpha (T - 293.15)
+
+    Args:
+        temperature: T, of the tool while reading [K].
+
+    Returns:
+        k, true length over length read [1].
+
+    Valid for: steel tools graduated for 20 degC, 250 to 330 K; alpha = 11.5e-6 per kelvin.
+    Source: expansion-coefficients
+    """
+    return 1.0 + 11.5e-6 * (temperature - 293.15)
+
+
+def arch_radius(chord: Metre, rise: Metre) -> Metre:
+    """Radius of an arch from a straight edge across it and the depth under its middle.
+
+    R = c**2 / (8 h) + h / 2
+
+    Args:
+        chord: c, across the arch [m].
+        rise: h, from the chord's middle to the arch [m].
+
+    Returns:
+        R [m].
+
+    Valid for: a circular arch no deeper than half a circle.
+    Source: plane-geometry
+    """
+    return chord**2 / (8.0 * rise) + rise / 2.0
+
+
+def pooled_spread(squares: SquareMetre, repeats: Count) -> Metre:
+    """Standard deviation of one reading from several things each read more than once.
+
+    s = sqrt(Q / f)
+
+    Args:
+        squares: Q, squared differences of all readings from the mean of their own thing [m2].
+        repeats: f, readings beyond the first of each thing [1].
+
+    Returns:
+        s [m].
+
+    Valid for: f at least 1, the same tool and hand.
+    Source: adjustment-computations
+    """
+    return math.sqrt(squares / repeats)
 
 
 def unit_weight(weighted_sum: Ratio, redundancy: Count) -> Ratio:

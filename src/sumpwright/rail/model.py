@@ -8,14 +8,39 @@ from typing import Literal
 from sumpwright.quantities import Measured
 from sumpwright.quantities.units import FloatArray, Kelvin, Metre, Radian
 
-ReadingKind = Literal["centre", "inside", "outside", "same_side", "diameter", "in_line"]
+ReadingKind = Literal[
+    "centre",
+    "inside",
+    "outside",
+    "same_side",
+    "diameter",
+    "in_line",
+    "offset",
+    "on_one_circle",
+    "square",
+    "mirrored",
+    "readout",
+    "scan",
+    "height",
+    "chord",
+    "rise",
+]
 """centre to centre; jaws inside both holes' near edges ... see docs/job-file.md.
 
 inside: smallest distance between the hole edges (jaws between the holes);
 outside: largest distance, far edge to far edge; same_side: left edge to left edge,
 hole a being the one whose edge away from the other was used; diameter: of hole a
 alone; in_line: hole ``with_hole`` lies on the line a-b (value is its distance from
-the line, normally zero).
+the line, normally zero); offset: hole a from the straight edge ``group``, to its
+centre or to its near or far edge (``part``); on_one_circle: hole a lies on the circle
+``group`` (value is its distance outwards, normally zero); square: the line a to
+``with_hole`` stands square on the line a to b (value is how far ``with_hole`` leans
+towards b); mirrored: holes a and b mirror each other about the axis ``group``
+(``part`` "middle": their middle's distance from the axis, "across": how far their
+line is out of square to it, both normally zero); readout: coordinate ``part`` ("x" or
+"y") of hole a in the set-up ``group``; scan: the same from a scan, whose scale is not
+trusted. Out of the plane: height of hole or land a above the datum plane; chord and
+rise of the arched land a.
 """
 
 
@@ -33,6 +58,8 @@ class Reading:
     u_is_default: bool
     with_hole: str | None = None
     note: str = ""
+    group: str = ""  # straight edge, circle, mirror axis or set-up that the reading belongs to
+    part: str = ""  # which of two figures, or which edge: see ReadingKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +144,7 @@ class RailInputs:
     new_bolt_lengths: tuple[Metre, ...] = ()  # lengths the shop can buy, ascending
     off_plane_limit: Metre = 0.0002
     old_clamped: Metre | None = None  # old pan's flange and gasket together; None = not given
+    tool_temperature: Kelvin | None = None  # of caliper, rule or tape; None = 20 degC, as they are graduated
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,6 +183,28 @@ class ReadingCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class RepeatSpread:
+    """What reading the same thing twice says of a tool."""
+
+    tool: str
+    spread: Metre  # standard deviation of one reading, from the repeats
+    repeats: int  # readings beyond the first of each
+    stated: Metre  # standard uncertainty the readings came with
+    is_wider: bool  # significantly more than stated
+    used: Metre  # standard uncertainty that was used for readings with the tool's own
+
+
+@dataclass(frozen=True, slots=True)
+class LandShape:
+    """What was read of a land out of the rail's plane."""
+
+    land: str
+    height: Measured | None  # m above the datum plane, mean of its readings
+    unevenness: Metre | None  # highest less lowest reading of the land
+    radius: Measured | None  # m, of an arch from chord and rise
+
+
+@dataclass(frozen=True, slots=True)
 class NextReading:
     """A centre distance worth reading, and what it would do."""
 
@@ -180,6 +230,8 @@ class RailResult:
     bolts: tuple[BoltLine, ...] = ()
     not_told_apart: tuple[tuple[int, ...], ...] = ()  # indices into checks: one of each group is wrong
     next_readings: tuple[NextReading, ...] = ()  # most useful first
+    repeats: tuple[RepeatSpread, ...] = ()
+    land_shapes: tuple[LandShape, ...] = ()  # of lands that were read, in ring order
 
 
 @dataclass(frozen=True, slots=True)

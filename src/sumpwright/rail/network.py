@@ -1,143 +1,51 @@
-"""Readings as rows of a least-squares network: what each computes, and how it depends on the unknowns.
-
-The unknowns stand in one vector: x and y of every hole in ring order, then the extra
-ones (hole diameters). Each kind of reading is a group of rows.
-"""
+"""All readings of the rail's plane as one least-squares network."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 
-from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre
+from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Kelvin, Metre, Ratio
+from sumpwright.rail.formulas import tool_scale
 from sumpwright.rail.model import RailHole, RailInputs, Reading
+from sumpwright.rail.rows import (
+    CircleRows,
+    DistanceRows,
+    LineRows,
+    MirrorRows,
+    OffsetRows,
+    OwnRows,
+    ReadoutRows,
+    Rows,
+    SquareRows,
+)
 
 GIVEN_DIAMETER_U: Metre = 5e-5
 """Standard uncertainty of a hole diameter given in the job without one: a caliper reading."""
 
 _LOOSE_DIAMETER_U: Metre = 0.05
 """A diameter nothing tells: held so loosely that it cannot bend the pattern."""
+_LOOSE_U: Metre = 10.0
+"""The same for where a straight edge, circle, axis or set-up lies."""
 
 GIVEN = -1
 LOOSE = -2
 
+GRADUATED_AT: Kelvin = 293.15
+"""Temperature at which calipers, rules and tapes are right (ISO 1)."""
+
+OUT_OF_PLANE = ("height", "chord", "rise")
+WITH_EDGES = ("inside", "outside", "same_side")
+
 # Half diameters that a reading holds beyond the centre distance, at hole a and at hole b.
-_EDGE_PARTS: dict[str, tuple[float, float]] = {
+_DISTANCES: dict[str, tuple[float, float]] = {
     "centre": (0.0, 0.0),
     "inside": (-0.5, -0.5),
     "outside": (0.5, 0.5),
     "same_side": (0.5, -0.5),
 }
-
-
-class Rows(Protocol):
-    """Rows of one kind of reading."""
-
-    @property
-    def rows(self) -> IntArray:
-        """Which rows of the network these are."""
-
-    def computed(self, unknowns: FloatArray) -> FloatArray:
-        """What each reading would be for these unknowns [m]."""
-
-    def fill(self, J: FloatArray, unknowns: FloatArray) -> None:
-        """Write the derivatives of these rows into ``J``."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class DistanceRows:
-    """Distances between two holes, centre to centre or edge to edge."""
-
-    rows: IntArray  # (k,)
-    a: IntArray  # (k,) hole
-    b: IntArray  # (k,) hole
-    part_a: FloatArray  # (k,) diameters of a in the reading
-    part_b: FloatArray  # (k,)
-    column_a: IntArray  # (k,) column of a's diameter; 0 with part 0 where none
-    column_b: IntArray  # (k,)
-
-    def computed(self, unknowns: FloatArray) -> FloatArray:
-        """Centre distance plus the half diameters the jaws took in [m]."""
-        x, y = (
-            unknowns[2 * self.b] - unknowns[2 * self.a],
-            unknowns[2 * self.b + 1] - unknowns[2 * self.a + 1],
-        )
-        return np.asarray(
-            np.hypot(x, y) + self.part_a * unknowns[self.column_a] + self.part_b * unknowns[self.column_b]
-        )
-
-    def fill(self, J: FloatArray, unknowns: FloatArray) -> None:
-        """Direction cosines, and the diameter parts."""
-        x, y = (
-            unknowns[2 * self.b] - unknowns[2 * self.a],
-            unknowns[2 * self.b + 1] - unknowns[2 * self.a + 1],
-        )
-        d = np.maximum(np.hypot(x, y), 1e-12)
-        J[self.rows, self.column_a] += self.part_a
-        J[self.rows, self.column_b] += self.part_b
-        J[self.rows, 2 * self.a] -= x / d
-        J[self.rows, 2 * self.a + 1] -= y / d
-        J[self.rows, 2 * self.b] += x / d
-        J[self.rows, 2 * self.b + 1] += y / d
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class DiameterRows:
-    """Diameters of single holes."""
-
-    rows: IntArray  # (k,)
-    column: IntArray  # (k,)
-
-    def computed(self, unknowns: FloatArray) -> FloatArray:
-        """The diameter itself [m]."""
-        return np.asarray(unknowns[self.column])
-
-    def fill(self, J: FloatArray, unknowns: FloatArray) -> None:
-        """One in the diameter's column."""
-        J[self.rows, self.column] = 1.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LineRows:
-    """Distance of hole c from the straight line through holes a and b.
-
-    A reading of zero may fall to either side; one above zero keeps to the side on
-    which the hole lies.
-    """
-
-    rows: IntArray  # (k,)
-    a: IntArray  # (k,)
-    b: IntArray  # (k,)
-    c: IntArray  # (k,)
-    is_one_sided: BoolArray  # (k,) the reading is above zero
-
-    def _offset(
-        self, unknowns: FloatArray
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-        xy = unknowns
-        ex, ey = xy[2 * self.b] - xy[2 * self.a], xy[2 * self.b + 1] - xy[2 * self.a + 1]
-        length = np.maximum(np.hypot(ex, ey), 1e-12)
-        ex, ey = ex / length, ey / length
-        cx, cy = xy[2 * self.c] - xy[2 * self.a], xy[2 * self.c + 1] - xy[2 * self.a + 1]
-        off = ex * cy - ey * cx
-        sign = np.where(self.is_one_sided & (off < 0.0), -1.0, 1.0)
-        return off * sign, -ey * sign, ex * sign, (ex * cx + ey * cy) / length, sign
-
-    def computed(self, unknowns: FloatArray) -> FloatArray:
-        """Perpendicular distance from the line [m]."""
-        return np.asarray(self._offset(unknowns)[0])
-
-    def fill(self, J: FloatArray, unknowns: FloatArray) -> None:
-        """The line's normal, shared between its ends by the lever."""
-        _, nx, ny, along, _ = self._offset(unknowns)
-        J[self.rows, 2 * self.c] += nx
-        J[self.rows, 2 * self.c + 1] += ny
-        J[self.rows, 2 * self.a] -= (1.0 - along) * nx
-        J[self.rows, 2 * self.a + 1] -= (1.0 - along) * ny
-        J[self.rows, 2 * self.b] -= along * nx
-        J[self.rows, 2 * self.b + 1] -= along * ny
+_OFFSET_PARTS = {"": 0.0, "near": -0.5, "far": 0.5}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -146,15 +54,18 @@ class Network:
 
     hole_count: int
     unknown_count: int
-    value: FloatArray  # (m,) m
+    value: FloatArray  # (m,) m, at the block's temperature
     u: FloatArray  # (m,) m
-    source: IntArray  # (m,) index into the readings; GIVEN or LOOSE for a hole's diameter
-    about_hole: IntArray  # (m,) the hole of a GIVEN or LOOSE row, else -1
+    scale: FloatArray  # (m,) value = scale * figure read
+    source: IntArray  # (m,) index into the readings; GIVEN or LOOSE for an unknown held by itself
+    about_hole: IntArray  # (m,) the hole of a GIVEN or loose diameter row, else -1
     groups: tuple[Rows, ...]
+    held: IntArray  # columns that never move
     diameter_column: IntArray  # (n,) column of each hole's diameter, -1 where none is needed
     diameter_start: FloatArray  # (n,) m, best first guess of every hole's edge diameter
     distances: DistanceRows
     lines: LineRows
+    readouts: tuple[ReadoutRows, ...]
 
     def computed(self, unknowns: FloatArray) -> FloatArray:
         """What every row would read, (m,) [m]."""
@@ -173,74 +84,112 @@ class Network:
     def start_vector(self, xy: FloatArray) -> FloatArray:
         """Unknowns from hole positions (n, 2) and the first guesses of the rest."""
         unknowns = np.zeros(self.unknown_count)
-        unknowns[: 2 * self.hole_count] = xy.ravel()
         has = self.diameter_column >= 0
         unknowns[self.diameter_column[has]] = self.diameter_start[has]
-        return unknowns
+        return self.moved(unknowns, xy)
 
     def moved(self, unknowns: FloatArray, xy: FloatArray) -> FloatArray:
-        """The same unknowns with the holes moved to ``xy`` (n, 2)."""
+        """The same diameters with the holes moved to ``xy`` (n, 2), and everything else to suit them."""
         out = unknowns.copy()
         out[: 2 * self.hole_count] = xy.ravel()
+        for group in self.groups:
+            group.begin(out, self.value)
         return out
 
     def read_rows(self) -> BoolArray:
-        """Which rows tell something: all but the loose diameters, (m,)."""
+        """Which rows tell something: all but the loose ones, (m,)."""
         return np.asarray(self.source != LOOSE)
+
+
+class _Builder:
+    """Rows while they are gathered."""
+
+    def __init__(self, inputs: RailInputs) -> None:
+        self.inputs = inputs
+        self.hole = {hole.name: k for k, hole in enumerate(inputs.holes)}
+        self.columns = 2 * len(inputs.holes)
+        self.value: list[Metre] = []
+        self.u: list[Metre] = []
+        self.scale: list[Ratio] = []
+        self.source: list[int] = []
+        self.about: list[int] = []
+        self.held: list[int] = []
+        self.own: list[tuple[int, int]] = []  # (row, column)
+
+    def row(self, value: Metre, u: Metre, source: int, about: int = -1, scale: Ratio = 1.0) -> int:
+        self.value.append(value * scale)
+        self.u.append(u)
+        self.scale.append(scale)
+        self.source.append(source)
+        self.about.append(about)
+        return len(self.value) - 1
+
+    def column(self) -> int:
+        """A new extra unknown that nothing but its readings hold."""
+        self.columns += 1
+        at = self.columns - 1
+        self.own.append((self.row(0.0, _LOOSE_U, LOOSE), at))
+        return at
+
+    def held_column(self) -> int:
+        self.columns += 1
+        self.held.append(self.columns - 1)
+        return self.columns - 1
 
 
 def build_network(inputs: RailInputs) -> Network:
     """Rows for readings that name known holes and hold numbers (see ``faults``)."""
-    names = {hole.name: k for k, hole in enumerate(inputs.holes)}
+    b = _Builder(inputs)
     count = len(inputs.holes)
-    edge_holes = sorted(
-        {
-            names[name]
-            for r in inputs.readings
-            if r.kind not in ("centre", "in_line")
-            for name in ((r.a,) if r.kind == "diameter" else (r.a, str(r.b)))
-        }
-    )
-    column = np.full(count, -1, dtype=np.int64)
-    column[edge_holes] = 2 * count + np.arange(len(edge_holes))
+    edge_holes = _edge_holes(inputs, b.hole)
+    diameter = np.full(count, -1, dtype=np.int64)
+    diameter[edge_holes] = 2 * count + np.arange(len(edge_holes))
+    b.columns += len(edge_holes)
     start = np.array([first_diameter(hole, inputs.readings) for hole in inputs.holes])
 
-    value = [r.value for r in inputs.readings]
-    u = [r.u for r in inputs.readings]
-    source = list(range(len(value)))
-    about = [-1] * len(value)
-    diameter_rows = [(k, column[names[r.a]]) for k, r in enumerate(inputs.readings) if r.kind == "diameter"]
+    row_of: dict[int, int] = {}
+    for k, reading in enumerate(inputs.readings):
+        if reading.kind not in OUT_OF_PLANE:
+            row_of[k] = b.row(reading.value, reading.u, k, scale=reading_scale(inputs, reading))
+    for k, reading in enumerate(inputs.readings):
+        if reading.kind == "diameter":
+            b.own.append((row_of[k], int(diameter[b.hole[reading.a]])))
     for k in edge_holes:
         hole = inputs.holes[k]
-        diameter_rows.append((len(value), column[k]))
-        about.append(k)
         if hole.edge_diameter is not None:
-            value.append(hole.edge_diameter)
-            u.append(GIVEN_DIAMETER_U if hole.edge_diameter_u is None else hole.edge_diameter_u)
-            source.append(GIVEN)
+            u = GIVEN_DIAMETER_U if hole.edge_diameter_u is None else hole.edge_diameter_u
+            row = b.row(hole.edge_diameter, u, GIVEN, k)
         else:
-            value.append(float(start[k]))
-            u.append(_LOOSE_DIAMETER_U)
-            source.append(LOOSE)
+            row = b.row(float(start[k]), _LOOSE_DIAMETER_U, LOOSE, k)
+        b.own.append((row, int(diameter[k])))
 
-    distances = _distance_rows(inputs.readings, names, column)
-    lines = _line_rows(inputs.readings, names)
-    diameters = DiameterRows(
-        np.array([row for row, _ in diameter_rows], dtype=np.int64),
-        np.array([col for _, col in diameter_rows], dtype=np.int64),
+    picked = _Picked(inputs.readings, row_of, b.hole)
+    distances = _distance_rows(picked, diameter)
+    lines = _line_rows(picked)
+    readouts = tuple(_readouts(picked, b))
+    others: tuple[Rows, ...] = (
+        _square_rows(picked),
+        *_offsets(picked, b, diameter),
+        *_circles(picked, b),
+        *_mirrors(picked, b),
     )
+    own = OwnRows(_whole([row for row, _ in b.own]), _whole([column for _, column in b.own]))
+    groups: tuple[Rows, ...] = (distances, own, lines, *readouts, *others)
     return Network(
         hole_count=count,
-        unknown_count=2 * count + len(edge_holes),
-        value=np.array(value, dtype=np.float64),
-        u=np.array(u, dtype=np.float64),
-        source=np.array(source, dtype=np.int64),
-        about_hole=np.array(about, dtype=np.int64),
-        groups=tuple(g for g in (distances, diameters, lines) if g.rows.size),
-        diameter_column=column,
+        unknown_count=b.columns,
+        value=np.array(b.value, dtype=np.float64),
+        u=np.array(b.u, dtype=np.float64),
+        scale=np.array(b.scale, dtype=np.float64),
+        source=_whole(b.source),
+        about_hole=_whole(b.about),
+        groups=tuple(group for group in groups if group.rows.size),
+        held=_whole(b.held),
+        diameter_column=diameter,
         diameter_start=start,
         distances=distances,
         lines=lines,
+        readouts=readouts,
     )
 
 
@@ -254,38 +203,136 @@ def first_diameter(hole: RailHole, readings: tuple[Reading, ...]) -> Metre:
     return hole.fastener.diameter
 
 
-def _distance_rows(readings: tuple[Reading, ...], names: dict[str, int], column: IntArray) -> DistanceRows:
-    kept = [(k, r, _EDGE_PARTS[r.kind]) for k, r in enumerate(readings) if r.kind in _EDGE_PARTS]
-    a = np.array([names[r.a] for _, r, _ in kept], dtype=np.int64)
-    b = np.array([names[str(r.b)] for _, r, _ in kept], dtype=np.int64)
-    part_a = np.array([parts[0] for *_, parts in kept], dtype=np.float64)
-    part_b = np.array([parts[1] for *_, parts in kept], dtype=np.float64)
+def reading_scale(inputs: RailInputs, reading: Reading) -> Ratio:
+    """Length at the block for each unit of length read with a tool of another temperature."""
+    if inputs.tool_temperature is None or reading.tool not in ("caliper", "rule", "tape"):
+        return 1.0
+    return tool_scale(inputs.tool_temperature)
+
+
+def _whole(values: list[int]) -> IntArray:
+    return np.array(values, dtype=np.int64)
+
+
+def _edge_holes(inputs: RailInputs, hole: dict[str, int]) -> list[int]:
+    """Holes whose diameter has a part in some reading."""
+    found: set[int] = set()
+    for r in inputs.readings:
+        if r.kind in WITH_EDGES:
+            found |= {hole[r.a], hole[str(r.b)]}
+        elif r.kind == "diameter" or (r.kind == "offset" and r.part):
+            found.add(hole[r.a])
+    return sorted(found)
+
+
+class _Picked:
+    """The readings of one kind with their rows."""
+
+    def __init__(self, readings: tuple[Reading, ...], row_of: dict[int, int], hole: dict[str, int]) -> None:
+        self.readings = readings
+        self.row_of = row_of
+        self.hole = hole
+
+    def of(self, *kinds: str) -> list[tuple[int, Reading]]:
+        return [(row, self.readings[k]) for k, row in self.row_of.items() if self.readings[k].kind in kinds]
+
+    def by_group(self, *kinds: str) -> list[list[tuple[int, Reading]]]:
+        groups: dict[tuple[str, str], list[tuple[int, Reading]]] = {}
+        for row, r in self.of(*kinds):
+            groups.setdefault((r.kind, r.group), []).append((row, r))
+        return list(groups.values())
+
+    def holes(self, names: list[str | None]) -> IntArray:
+        return _whole([self.hole[str(name)] for name in names])
+
+
+def _distance_rows(picked: _Picked, diameter: IntArray) -> DistanceRows:
+    kept = picked.of(*_DISTANCES)
+    a, b = picked.holes([r.a for _, r in kept]), picked.holes([r.b for _, r in kept])
+    part_a = np.array([_DISTANCES[r.kind][0] for _, r in kept], dtype=np.float64)
+    part_b = np.array([_DISTANCES[r.kind][1] for _, r in kept], dtype=np.float64)
     return DistanceRows(
-        np.array([k for k, *_ in kept], dtype=np.int64),
+        _whole([row for row, _ in kept]),
         a,
         b,
         part_a,
         part_b,
-        np.where(part_a == 0.0, 0, column[a]) if a.size else a,
-        np.where(part_b == 0.0, 0, column[b]) if b.size else b,
+        np.where(part_a == 0.0, 0, diameter[a]),
+        np.where(part_b == 0.0, 0, diameter[b]),
     )
 
 
-def _line_rows(readings: tuple[Reading, ...], names: dict[str, int]) -> LineRows:
-    kept = [(k, r) for k, r in enumerate(readings) if r.kind == "in_line"]
-
-    def column(pick: list[str]) -> IntArray:
-        return np.array([names[name] for name in pick], dtype=np.int64)
-
+def _line_rows(picked: _Picked) -> LineRows:
+    kept = picked.of("in_line")
     return LineRows(
-        np.array([k for k, _ in kept], dtype=np.int64),
-        column([r.a for _, r in kept]),
-        column([str(r.b) for _, r in kept]),
-        column([str(r.with_hole) for _, r in kept]),
+        _whole([row for row, _ in kept]),
+        picked.holes([r.a for _, r in kept]),
+        picked.holes([r.b for _, r in kept]),
+        picked.holes([r.with_hole for _, r in kept]),
         np.array([r.value > 0.0 for _, r in kept], dtype=np.bool_),
     )
 
 
-def without(network: Network, rows: BoolArray) -> FloatArray:
-    """Weights of all rows, zero where ``rows`` (m,) says the reading is set aside [1/m2]."""
-    return np.where(rows, 0.0, 1.0 / network.u**2)
+def _square_rows(picked: _Picked) -> SquareRows:
+    kept = picked.of("square")
+    return SquareRows(
+        _whole([row for row, _ in kept]),
+        picked.holes([r.a for _, r in kept]),
+        picked.holes([r.b for _, r in kept]),
+        picked.holes([r.with_hole for _, r in kept]),
+    )
+
+
+def _offsets(picked: _Picked, b: _Builder, diameter: IntArray) -> list[OffsetRows]:
+    out = []
+    for kept in picked.by_group("offset"):
+        hole = picked.holes([r.a for _, r in kept])
+        part = np.array([_OFFSET_PARTS[r.part] for _, r in kept])
+        rows = _whole([row for row, _ in kept])
+        out.append(
+            OffsetRows(rows, hole, part, np.where(part == 0.0, 0, diameter[hole]), b.column(), b.column())
+        )
+    return out
+
+
+def _circles(picked: _Picked, b: _Builder) -> list[CircleRows]:
+    return [
+        CircleRows(
+            _whole([row for row, _ in kept]),
+            picked.holes([r.a for _, r in kept]),
+            b.column(),
+            b.column(),
+            b.column(),
+        )
+        for kept in picked.by_group("on_one_circle")
+    ]
+
+
+def _mirrors(picked: _Picked, b: _Builder) -> list[MirrorRows]:
+    return [
+        MirrorRows(
+            _whole([row for row, _ in kept]),
+            picked.holes([r.a for _, r in kept]),
+            picked.holes([r.b for _, r in kept]),
+            np.array([r.part == "middle" for _, r in kept], dtype=np.bool_),
+            b.column(),
+            b.column(),
+        )
+        for kept in picked.by_group("mirrored")
+    ]
+
+
+def _readouts(picked: _Picked, b: _Builder) -> list[ReadoutRows]:
+    return [
+        ReadoutRows(
+            _whole([row for row, _ in kept]),
+            picked.holes([r.a for _, r in kept]),
+            np.array([r.part == "x" for _, r in kept], dtype=np.bool_),
+            b.column(),
+            b.column(),
+            b.column(),
+            b.held_column(),
+            b.column() if kept[0][1].kind == "scan" else b.held_column(),
+        )
+        for kept in picked.by_group("readout", "scan")
+    ]

@@ -25,7 +25,7 @@ def next_readings(
 ) -> tuple[NextReading, ...]:
     """The most useful centre distances, those that check what nothing checks first."""
     n = network.hole_count
-    free = datum.free(network.unknown_count)
+    free = datum.free(network)
     covariance = np.zeros((network.unknown_count, network.unknown_count))
     covariance[np.ix_(free, free)] = factor * sifted.cofactors.unknowns
     xy = sifted.unknowns[: 2 * n].reshape(n, 2)

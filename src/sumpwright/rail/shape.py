@@ -26,10 +26,12 @@ class Datum:
     hole: int
     second: int
 
-    def free(self, unknown_count: int) -> IntArray:
+    def free(self, network: Network) -> IntArray:
         """Indices of the unknowns that may move."""
-        fixed = {2 * self.hole, 2 * self.hole + 1, 2 * self.second + 1}
-        return np.array([k for k in range(unknown_count) if k not in fixed], dtype=np.int64)
+        moves = np.ones(network.unknown_count, dtype=np.bool_)
+        moves[[2 * self.hole, 2 * self.hole + 1, 2 * self.second + 1]] = False
+        moves[network.held] = False
+        return np.nonzero(moves)[0]
 
     def turned(self, xy: FloatArray) -> FloatArray:
         """The same layout (n, 2) with the datum at the origin and the second hole on the x axis."""
@@ -54,7 +56,7 @@ def adjust_shape(
     tolerance: float = 1e-11,
 ) -> tuple[FloatArray, Adjusted]:
     """Best unknowns from a start that lies in the datum's frame, and the fit itself."""
-    free = datum.free(network.unknown_count)
+    free = datum.free(network)
     base = unknowns.copy()
 
     def whole(x: FloatArray) -> FloatArray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from sumpwright.quantities.units import FloatArray, frozen_array
 from sumpwright.rail.bolts import bolt_lines
 from sumpwright.rail.faults import Cannot, cannot_start, joined, undetermined
 from sumpwright.rail.formulas import agreement_range, least_visible_error, unit_weight
+from sumpwright.rail.lands import land_shapes, shaped_lands
 from sumpwright.rail.model import (
     BoltLine,
     HolePattern,
@@ -22,6 +24,7 @@ from sumpwright.rail.model import (
 )
 from sumpwright.rail.network import GIVEN, Network, build_network
 from sumpwright.rail.next_reading import next_readings
+from sumpwright.rail.repeats import repeat_spreads, widened
 from sumpwright.rail.shape import Datum, first_shape
 from sumpwright.rail.slips import looks_like
 from sumpwright.rail.suspects import LEAST_REDUNDANCY, Sifted, sift
@@ -38,6 +41,14 @@ def solve(inputs: RailInputs) -> RailResult:
     cannot = list(cannot_start(inputs))
     if cannot:
         return _nothing(cannot, bolts)
+    spreads = repeat_spreads(inputs.readings)
+    shapes = land_shapes(inputs)
+    as_used = replace(inputs, readings=widened(inputs.readings, spreads), lands=shaped_lands(inputs, shapes))
+    return replace(_adjusted(as_used, bolts), repeats=spreads, land_shapes=shapes)
+
+
+def _adjusted(inputs: RailInputs, bolts: tuple[BoltLine, ...]) -> RailResult:
+    cannot: list[Cannot] = []
     names = tuple(hole.name for hole in inputs.holes)
     network = build_network(inputs)
     datum = Datum(names.index(inputs.datum), names.index(inputs.second))
@@ -86,7 +97,11 @@ def solve(inputs: RailInputs) -> RailResult:
     factor = 1.0
     if fit_range is not None and total > fit_range[1]:
         factor = total / redundancy
-    nexts = next_readings(network, sifted, datum, factor, names)
+    rows = check_rows(network, sifted)
+    nexts = tuple(
+        replace(tip, checks=tuple(rows.index(row) for row in tip.checks))
+        for tip in next_readings(network, sifted, datum, factor, names)
+    )
     placed = _placed(inputs, network, sifted, datum, factor, cannot)
     return RailResult(
         pattern=placed,
@@ -113,14 +128,23 @@ def _weighted_sum(network: Network, sifted: Sifted) -> float:
     return float(np.sum(w * sifted.fit.residual**2))
 
 
+def check_rows(network: Network, sifted: Sifted) -> list[int]:
+    """Rows in the order of the checks: the readings as filed, then given diameters set aside."""
+    read = np.nonzero(network.source >= 0)[0]
+    read = read[np.argsort(network.source[read], kind="stable")]
+    return [*read.tolist(), *(r.row for r in sifted.removed if network.source[r.row] == GIVEN)]
+
+
 def reading_checks(
     inputs: RailInputs, network: Network, sifted: Sifted
 ) -> tuple[tuple[ReadingCheck, ...], tuple[tuple[int, ...], ...]]:
     """One check a reading, in the file's order, then any given diameter that was set aside."""
     names = [hole.name for hole in inputs.holes]
     removed = {r.row: r for r in sifted.removed}
-    computed = network.computed(sifted.unknowns)
-    rows = [*range(len(inputs.readings)), *(r for r in removed if network.source[r] == GIVEN)]
+    # Said as the tool would have shown it.
+    computed = network.computed(sifted.unknowns) / network.scale
+    read = network.value / network.scale
+    rows = check_rows(network, sifted)
     diameters = _edge_diameters(network, sifted)
     xy = sifted.unknowns[: 2 * network.hole_count].reshape(-1, 2)
     checks = []
@@ -153,7 +177,7 @@ def reading_checks(
             ReadingCheck(
                 reading=reading,
                 computed=float(computed[row]),
-                residual=float(computed[row] - network.value[row]),
+                residual=float(computed[row] - read[row]),
                 redundancy=share,
                 normalised=None if math.isnan(w) else w,
                 least_visible_error=(
@@ -194,7 +218,7 @@ def _placed(
     """The shape in the engine frame, or None with the missing key added to ``cannot``."""
     n = network.hole_count
     names = tuple(hole.name for hole in inputs.holes)
-    free = datum.free(network.unknown_count)
+    free = datum.free(network)
     covariance = np.zeros((network.unknown_count, network.unknown_count))
     covariance[np.ix_(free, free)] = factor * sifted.cofactors.unknowns
     xy = sifted.unknowns[: 2 * n].reshape(n, 2)

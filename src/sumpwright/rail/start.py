@@ -38,7 +38,7 @@ class RoughDistances:
 
 
 def rough_distances(network: Network) -> RoughDistances:
-    """Median centre distance of every pair that was read."""
+    """Median centre distance of every pair that was read, or that one set-up's readout tells."""
     rows = network.distances
     n = network.hole_count
     d = np.full((n, n), np.nan)
@@ -52,9 +52,20 @@ def rough_distances(network: Network) -> RoughDistances:
     key = low * n + high
     order = np.argsort(key, kind="stable")
     keys, first = np.unique(key[order], return_index=True)
-    for k, part in zip(keys, np.split(centre[order], first[1:]), strict=True):
-        i, j = divmod(int(k), n)
-        d[i, j] = d[j, i] = float(np.median(part))
+    ends = np.append(first, key.size)[1:]
+    for k, begin, end in zip(keys.tolist(), first.tolist(), ends.tolist(), strict=True):
+        i, j = divmod(k, n)
+        d[i, j] = d[j, i] = float(np.median(centre[order[begin:end]]))
+    for readout in network.readouts:
+        told = readout.places(network.value)
+        holes = np.array(sorted(told), dtype=np.int64)
+        if holes.size < 2:
+            continue
+        at = np.stack([told[h] for h in holes.tolist()])
+        apart = np.hypot(at[:, None, 0] - at[None, :, 0], at[:, None, 1] - at[None, :, 1])
+        block = np.ix_(holes, holes)
+        d[block] = np.where(np.isnan(d[block]), np.maximum(apart, 1e-6), d[block])
+    np.fill_diagonal(d, np.nan)
     lines = network.lines
     return RoughDistances(
         d, np.stack((lines.a, lines.b, lines.c), axis=1), network.value[lines.rows].astype(np.float64)

@@ -88,7 +88,7 @@ def _sift_from(
     removed: list[Removed] = []
     unknowns = start
     most = max(3, -(-int((network.source >= 0).sum()) // 10))
-    free = datum.free(network.unknown_count)
+    free = datum.free(network)
     tied: tuple[int, ...] = ()
     is_general = False
     while True:
@@ -146,7 +146,7 @@ def _best_two(network: Network, start: FloatArray, datum: Datum, *, is_wild: boo
     unknowns = start
     if not is_wild:
         unknowns, _ = adjust_shape(network, start, datum, weights)
-    v, c = _forecast(network, unknowns, datum.free(network.unknown_count), weights)
+    v, c = _forecast(network, unknowns, datum.free(network), weights)
     y = v / network.u
     able = np.nonzero((network.source >= 0) & (c.redundancy > 1e-4))[0]
     if able.size > _MOST_FOR_PAIRS:

@@ -15,6 +15,7 @@ import numpy as np
 
 from sumpwright.quantities.units import BoolArray, FloatArray, Metre
 from sumpwright.rail.network import Network
+from sumpwright.rail.rows import CircleRows, LineRows, MirrorRows, OffsetRows, ReadoutRows, SquareRows
 from sumpwright.rail.shape import Datum, adjust_shape
 
 _AS_GOOD = 10.8  # drop of the weighted sum that a thousand to one would need
@@ -42,8 +43,8 @@ def second_shape(
     """The first fold found that fits as well as the shape itself, or None."""
     n = network.hole_count
     xy = unknowns[: 2 * n].reshape(n, 2)
-    tied = _neighbours(network, weights)
-    if _stands_by_threes(xy, tied):
+    measured, tied = _neighbours(network, weights)
+    if _stands_by_threes(xy, measured):
         return None
     tried: set[frozenset[int]] = set()
     for group, p, q in chain(_single_folds(network, xy, weights), _group_folds(xy, tied)):
@@ -68,23 +69,33 @@ def second_shape(
     return None
 
 
-def _neighbours(network: Network, weights: FloatArray) -> list[int]:
-    """Bit sets: which holes share a reading with each hole."""
+def _neighbours(network: Network, weights: FloatArray) -> tuple[list[int], list[int]]:
+    """Bit sets: to which holes each hole's distance is told; with which it shares any reading."""
     out = [0] * network.hole_count
     rows = network.distances
     for a, b, row in zip(rows.a.tolist(), rows.b.tolist(), rows.rows.tolist(), strict=True):
         if weights[row] > 0.0:
             out[a] |= 1 << b
             out[b] |= 1 << a
-    lines = network.lines
-    for a, b, c, row in zip(
-        lines.a.tolist(), lines.b.tolist(), lines.c.tolist(), lines.rows.tolist(), strict=True
-    ):
-        if weights[row] > 0.0:
-            for p, q in ((a, b), (b, c), (a, c)):
-                out[p] |= 1 << q
-                out[q] |= 1 << p
-    return out
+    measured = list(out)
+    for group in network.groups:
+        if isinstance(group, (LineRows, SquareRows)):
+            together = np.stack((group.a, group.b, group.c), axis=1).tolist()
+        elif isinstance(group, (OffsetRows, CircleRows)):
+            together = [sorted(set(group.hole.tolist()))]
+        elif isinstance(group, MirrorRows):
+            together = [sorted({*group.a.tolist(), *group.b.tolist()})]
+        elif isinstance(group, ReadoutRows):
+            together = [sorted(group.places(network.value))]
+        else:
+            continue
+        for members in together:
+            bits = sum(1 << k for k in members)
+            for k in members:
+                out[k] |= bits & ~(1 << k)
+                if isinstance(group, ReadoutRows):
+                    measured[k] |= bits & ~(1 << k)
+    return measured, out
 
 
 def _members(bits: int) -> list[int]:

@@ -1,0 +1,69 @@
+"""Lands out of the rail's plane: heights, and arches from chord and rise."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from sumpwright.quantities import Measured
+from sumpwright.rail.formulas import arch_radius
+from sumpwright.rail.model import Land, LandShape, RailInputs, Reading
+
+
+def land_shapes(inputs: RailInputs) -> tuple[LandShape, ...]:
+    """What was read of each land, in ring order; lands that nothing was read of are left out."""
+    land_of = {hole.name: hole.land for hole in inputs.holes}
+    shapes = []
+    for land in inputs.lands:
+        heights = [r for r in inputs.readings if r.kind == "height" and land_of.get(r.a, r.a) == land.name]
+        chords = [r for r in inputs.readings if r.kind == "chord" and r.a == land.name]
+        rises = [r for r in inputs.readings if r.kind == "rise" and r.a == land.name]
+        if not heights and not chords and not rises:
+            continue
+        values = [r.value for r in heights]
+        shapes.append(
+            LandShape(
+                land.name,
+                _mean(heights) if heights else None,
+                max(values) - min(values) if len(values) > 1 else None,
+                _radius(_mean(chords), _mean(rises)) if chords and rises else None,
+            )
+        )
+    return tuple(shapes)
+
+
+def shaped_lands(inputs: RailInputs, shapes: tuple[LandShape, ...]) -> tuple[Land, ...]:
+    """The lands with heights and radii as read where they were read."""
+    by_name = {shape.land: shape for shape in shapes}
+    out = []
+    for land in inputs.lands:
+        shape = by_name.get(land.name)
+        if shape is not None and shape.height is not None:
+            land = replace(land, height=shape.height.value)
+        if shape is not None and shape.radius is not None:
+            land = replace(land, radius=shape.radius.value)
+        out.append(land)
+    return tuple(out)
+
+
+def _mean(readings: list[Reading]) -> Measured:
+    """Weighted mean; its uncertainty never below what the scatter itself says."""
+    value = np.array([r.value for r in readings])
+    weight = 1.0 / np.array([r.u for r in readings]) ** 2
+    mean = float(np.sum(weight * value) / weight.sum())
+    u = 1.0 / math.sqrt(float(weight.sum()))
+    if value.size > 1:
+        u = max(u, float(value.std(ddof=1)) / math.sqrt(value.size))
+    return Measured(mean, u, "m")
+
+
+def _radius(chord: Measured, rise: Measured) -> Measured | None:
+    c, h = chord.value, rise.value
+    if h <= 0.0 or c <= 0.0 or h > c / 2.0 * (1.0 + 1e-6):
+        return None
+    by_chord, by_rise = c / (4.0 * h), 0.5 - c * c / (8.0 * h * h)
+    return Measured(
+        arch_radius(c, h), math.hypot(by_chord * (chord.u or 0.0), by_rise * (rise.u or 0.0)), "m"
+    )
