@@ -11,7 +11,7 @@ from sumpwright.findings import Assumption, Figure
 from sumpwright.job.sections import PanSection
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
-from sumpwright.kit.model import CutterRules, KitInputs
+from sumpwright.kit.model import CutterRules, KitInputs, StockSheet
 from sumpwright.quantities.units import Kelvin, Metre
 from sumpwright.tables.cutting import cutting_practice, process_tolerance
 from sumpwright.tables.materials import Material, find_material
@@ -120,8 +120,20 @@ def build_kit(
         cutter=cutter,
         flange_cutter=flange_cutter,
         seam_overlap=overlap,
+        stock=_stock_sizes(shop),
     )
     return inputs, tuple(told)
+
+
+def _stock_sizes(shop: ShopFile | None) -> tuple[StockSheet, ...]:
+    """Sheet sizes by metal and thickness; where a line names no size any can be had, so none is listed."""
+    lines = shop.stock if shop is not None else ()
+    any_size = {(_metal(line.material).id, line.thickness) for line in lines if line.size is None}
+    return tuple(
+        StockSheet(_metal(line.material).id, line.thickness, max(line.size), min(line.size))
+        for line in lines
+        if line.size is not None and (_metal(line.material).id, line.thickness) not in any_size
+    )
 
 
 def _metal(name: str) -> Material:
