@@ -1,8 +1,9 @@
-"""Where a straight dipstick meets the oil."""
+"""Where the dipstick, straight or bent, meets the oil."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,10 +11,63 @@ from sumpwright.body import Cavity, DipstickTube
 from sumpwright.geometry import Surface
 from sumpwright.oil.formulas import stick_reading
 from sumpwright.oil.model import DipMark, StickReach, StickTrouble
-from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
+from sumpwright.quantities.units import CubicMetre, FloatArray, Metre, frozen_array
 
 LEAST_FALL = math.sin(math.radians(2.0))
 """A stick flatter than 2 degrees to the surface has no reading."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StickPath:
+    """The stick leg by leg: where each leg starts, which way it runs, and how far down the stick that is."""
+
+    starts: FloatArray  # (k, 3) m
+    axes: FloatArray  # (k, 3) unit vectors
+    offsets: FloatArray  # (k,) m along the stick; the last leg has no end but the tip
+
+    @staticmethod
+    def of(tube: DipstickTube) -> StickPath:
+        """From the tube; corners count as sharp, the stick as following the tube's centre line."""
+        corners = [np.asarray(tube.stop, dtype=np.float64)]
+        if tube.bends is not None:
+            corners.extend(np.asarray(tube.bends, dtype=np.float64))
+        points = np.array(corners)
+        legs = np.diff(points, axis=0)
+        lengths = np.linalg.norm(legs, axis=1)
+        axes = np.vstack([legs / lengths[:, None], tube.axis]) if len(legs) else tube.axis[None, :]
+        return StickPath(
+            frozen_array(points),
+            frozen_array(axes),
+            frozen_array(np.concatenate([[0.0], np.cumsum(lengths)])),
+        )
+
+    def at(self, length: Metre) -> FloatArray:
+        """The point (3,) that far down the stick."""
+        leg = max(0, int(np.searchsorted(self.offsets, length, side="right")) - 1)
+        return frozen_array(self.starts[leg] + (length - self.offsets[leg]) * self.axes[leg])
+
+    def readings(self, level: Metre, up: FloatArray) -> list[tuple[Metre, int]]:
+        """Every (length, leg) at which the stick goes down through a level."""
+        found = []
+        last = len(self.offsets) - 1
+        for leg in range(last + 1):
+            fall = -float(up @ self.axes[leg])
+            if fall < LEAST_FALL:
+                continue
+            length = float(self.offsets[leg]) + stick_reading(level, float(up @ self.starts[leg]), fall)
+            starts_here = leg == 0 or length >= self.offsets[leg] - 1e-12
+            ends_here = leg == last or length < self.offsets[leg + 1]
+            if starts_here and ends_here:
+                found.append((length, leg))
+        return found
+
+
+def reading_at(level: Metre, tube: DipstickTube, up: FloatArray) -> Metre | None:
+    """What the stick shows for a level, from its shoulder; None where it has no reading."""
+    path = StickPath.of(tube)
+    lengths = [length for length, _ in path.readings(level, up)]
+    on_stick = [length for length in lengths if 0.0 <= length <= tube.stick_length]
+    return max(on_stick) if on_stick else None
 
 
 def mark_on_stick(
@@ -31,11 +85,13 @@ def mark_on_stick(
 
     if level is None or math.isnan(level):
         return without("no oil to read")
-    fall = -float(up @ tube.axis)
-    if fall < LEAST_FALL:
+    path = StickPath.of(tube)
+    lengths = [length for length, _ in path.readings(level, up)]
+    if not lengths:
         return without("lies along the surface")
-    length = stick_reading(level, float(up @ tube.stop), fall)
-    meets = tube.stop + length * tube.axis
+    # The wet part of the stick is the one below its last way down through the surface.
+    length = max(lengths)
+    meets = path.at(length)
     place = (float(meets[0]), float(meets[1]), float(meets[2]))
     trouble: StickTrouble = ""
     if length < 0.0:
@@ -51,16 +107,24 @@ def mark_on_stick(
 
 def stick_reach(tube: DipstickTube, cavity: Cavity, from_length: Metre) -> StickReach:
     """What the stick meets between ``from_length`` (its reading) and its tip."""
-    tip = tube.stop + tube.stick_length * tube.axis
-    hits = sorted(
-        (length, int(cavity.face_of_triangle[k]))
-        for length, k in crossings(cavity.surface(), tube.stop, tube.axis)
-        if from_length < length <= tube.stick_length
-        and cavity.faces[int(cavity.face_of_triangle[k])].role != "rail"
-    )
+    path = StickPath.of(tube)
+    tip = path.at(tube.stick_length)
+    surface = cavity.surface()
+    hits = []
+    for leg in range(len(path.offsets)):
+        offset = float(path.offsets[leg])
+        end = float(path.offsets[leg + 1]) if leg + 1 < len(path.offsets) else tube.stick_length
+        for along, k in crossings(surface, path.starts[leg], path.axes[leg]):
+            face = int(cavity.face_of_triangle[k])
+            length = offset + along
+            if max(from_length, offset) < length <= min(end, tube.stick_length) and (
+                cavity.faces[face].role != "rail"
+            ):
+                hits.append((length, face))
+    hits.sort()
     return StickReach(
         tip=(float(tip[0]), float(tip[1]), float(tip[2])),
-        tip_is_inside=is_inside(cavity.surface(), tip),
+        tip_is_inside=is_inside(surface, tip),
         meets=cavity.faces[hits[0][1]].name if hits else "",
         free_length=hits[0][0] if hits else None,
     )

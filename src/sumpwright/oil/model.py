@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import (
     CubicMetre,
     CubicMetrePerSecond,
@@ -14,6 +15,8 @@ from sumpwright.quantities.units import (
     KilogramPerCubicMetre,
     Metre,
     MetrePerCubicMetre,
+    Radian,
+    Ratio,
     Second,
     SquareMetre,
     SquareMetrePerSecond,
@@ -51,6 +54,29 @@ class Pump:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class CrankSweep:
+    """The cylinder that rod bolts and counterweights sweep."""
+
+    rear: FloatArray  # (3,) m, on the crank's axis, rear end of the sweep
+    front: FloatArray  # (3,) m
+    sweep_radius: Metre
+
+
+PortKind = Literal["rear seal", "breather", "return"]
+"""What stands in the engine and must not drown: the seal at the flywheel, a breather, a drain-back or
+return outlet into the pan."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Port:
+    """A place with its own limit on the oil's height."""
+
+    name: str
+    port: PortKind
+    lowest: FloatArray  # (3,) m, its lowest opening point
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class OilInputs:
     """What the shop wants of the oil. None = not given."""
 
@@ -66,6 +92,10 @@ class OilInputs:
     read_at: Kelvin | None = None  # temperature at which the dipstick is read
     hot: Kelvin | None = None  # hottest oil in the pan
     coldest_start: Kelvin | None = None
+    placement: EnginePlacement | None = None  # for the slopes of drain and dipstick; None = as ``up`` alone
+    crank: CrankSweep | None = None
+    ports: tuple[Port, ...] = ()
+    most_left: CubicMetre | None = None  # oil that may stay in pockets after draining
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +132,66 @@ class StickReach:
 
 
 @dataclass(frozen=True, slots=True)
+class StickSlope:
+    """How far the full reading moves on a floor that is not level; positive = reads too full."""
+
+    nose_up: Radian
+    lean_right: Radian
+    shift: Metre | None  # along the stick; None = off the stick
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StickTruth:
+    """How true the stick reads."""
+
+    per_degree_nose: Metre | None  # reading per degree of nose up, along the stick
+    per_degree_lean: Metre | None  # reading per degree of lean to the right
+    best_place: tuple[Metre, Metre, Metre]  # middle of the oil's surface: there slopes move it least
+    off_best: Metre  # from there to where the stick meets the surface, along the surface
+    drains_in: Metre | None  # how much too low it reads before the running oil is back
+    slopes: tuple[StickSlope, ...]  # correction table
+
+
+@dataclass(frozen=True, slots=True)
+class HeldPool:
+    """A pool that stays when the pan is drained."""
+
+    face: str  # the face it stands on
+    deepest: tuple[Metre, Metre, Metre]
+    crest: tuple[Metre, Metre, Metre]  # where it runs next
+    runs_to: str  # the face beyond the crest, "" where the plug's hole is the crest
+    pool_depth: Metre
+    pool_volume: CubicMetre
+    cure_fall: Radian | None  # extra fall from the deepest point to the crest that empties it
+    at_plug: bool = False  # the plug sits higher than this pool's floor
+
+
+@dataclass(frozen=True, slots=True)
+class Drained:
+    """What stays in the pan at one attitude of the vehicle when the plug is out."""
+
+    words: str  # "level", "nose up"
+    nose_up: Radian
+    lean_right: Radian
+    left: CubicMetre
+    pools: tuple[HeldPool, ...]  # largest first
+
+
+HeightKind = Literal["crank", "rear seal", "breather", "return"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeightLeft:
+    """A crank sweep or port against the oil that comes nearest."""
+
+    name: str
+    kind: HeightKind
+    oil_volume: CubicMetre  # in the pan, hot
+    height_left: Metre  # from the oil's surface up to its lowest point, negative = in the oil
+    place: tuple[Metre, Metre, Metre]
+
+
+@dataclass(frozen=True, slots=True)
 class LevelRow:
     """One row of the volume-against-level table."""
 
@@ -134,3 +224,8 @@ class OilResult:
     wall_area: SquareMetre = float("nan")  # all faces but the rail opening
     stick: StickReach | None = None
     mouth_cover: Metre | None = None  # oil over the pickup mouth at level_lowest_running
+    stick_truth: StickTruth | None = None
+    drained: tuple[Drained, ...] = ()  # level first
+    drain_is_inside: bool = True
+    heights: tuple[HeightLeft, ...] = ()
+    swell_to_reading: Ratio = 1.0  # volume when the stick is read over volume when poured

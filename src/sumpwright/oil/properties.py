@@ -38,6 +38,12 @@ DENSITY_RANGE: tuple[KilogramPerCubicMetre, KilogramPerCubicMetre] = (801.0, 116
 WARM: tuple[Kelvin, Kelvin] = (313.15, 373.15)
 """40 and 100 degC, where data sheets give viscosities."""
 
+HOT: Kelvin = 373.15
+"""Hot oil in the pan where the job does not say."""
+
+POURED: Kelvin = 288.15
+"""Temperature at which the litres are counted where the job does not say."""
+
 HOLD_UP_BAND = (0.10, 0.25)
 """Share of the fill that is usually up in a running engine; common practice."""
 

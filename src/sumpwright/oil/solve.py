@@ -8,10 +8,13 @@ import numpy as np
 
 from sumpwright.body import Cavity, PanBody
 from sumpwright.oil.dipstick import mark_on_stick, stick_reach
+from sumpwright.oil.drain import drained
 from sumpwright.oil.formulas import stick_length_per_volume
+from sumpwright.oil.heights import heights_left
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_level
-from sumpwright.oil.model import DipMark, LevelRow, OilInputs, OilResult, StickReach
-from sumpwright.oil.properties import hold_up_of
+from sumpwright.oil.model import DipMark, LevelRow, OilInputs, OilResult, StickReach, StickTruth
+from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, hold_up_of, swelling
+from sumpwright.oil.reading import stick_truth
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
 
 
@@ -42,13 +45,20 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
     lowest = None if low is None or hold_up is None else low - hold_up.hold_up_most
     level_full, level_low, level_lowest = level(full), level(low), level(lowest)
 
+    density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
+    poured_at = POURED if inputs.poured_at is None else inputs.poured_at
+    to_reading = 1.0 if inputs.read_at is None else swelling(density, poured_at, inputs.read_at)
+    to_hot = swelling(density, poured_at, HOT if inputs.hot is None else inputs.hot)
+
     marks: list[DipMark] = []
+    truth: StickTruth | None = None
     reach: StickReach | None = None
     per_volume: float | None = None
     tube = body.inputs.dipstick
     if tube is not None:
-        for name, volume, at in (("full", full, level_full), ("low", low, level_low)):
+        for name, volume in (("full", full), ("low", low)):
             if volume is not None:
+                at = level(volume * to_reading)
                 marks.append(mark_on_stick(name, volume, at, tube, open_top, up))
         read = [mark.from_stop for mark in marks if mark.from_stop is not None]
         reach = stick_reach(tube, cavity, min(read, default=0.0))
@@ -56,8 +66,13 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
             area = curve.wetted_area(level_full)
             if area > 0.0:
                 per_volume = stick_length_per_volume(area, -float(up @ tube.axis))
+        if full is not None and inputs.placement is not None:
+            truth = stick_truth(tube, open_top, curve, full * to_reading, hold_up, inputs.placement)
 
     capacity = in_pan.volume_below(level_rail)
+    left = drained(cavity, body.inputs.drain, inputs.placement, up)
+    stopped = None if full is None else full * to_hot
+    most_running = None if full is None or hold_up is None else (full - hold_up.hold_up_least) * to_hot
     target = inputs.target_capacity
     return OilResult(
         capacity_to_rail=capacity,
@@ -80,6 +95,11 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
         wall_area=_wall_area(cavity),
         stick=reach,
         mouth_cover=_mouth_cover(body, up, level_lowest),
+        stick_truth=truth,
+        drained=left,
+        drain_is_inside=bool(left),
+        heights=heights_left(inputs, curve, most_running, stopped),
+        swell_to_reading=to_reading,
     )
 
 

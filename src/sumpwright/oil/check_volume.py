@@ -1,0 +1,168 @@
+"""Findings on volume: the fill, hot oil, the old pan, the oil itself."""
+
+from __future__ import annotations
+
+from sumpwright.body import PanBody
+from sumpwright.findings import (
+    Figure,
+    Finding,
+    Verdict,
+    judge_at_least,
+)
+from sumpwright.oil.figures import length, litres
+from sumpwright.oil.level import LevelCurve, carried_up
+from sumpwright.oil.model import OilInputs, OilResult
+from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, swelling, trouble_with
+from sumpwright.quantities.units import Metre
+
+MILLIMETRE: Metre = 1e-3
+
+
+def _size_doubt(result: OilResult) -> tuple[str, tuple[Figure, ...]]:
+    """Why no uncertainty of a volume is printed, and what a millimetre of wall does."""
+    return (
+        "Exact for the oil-side sizes given; what sheet and bends will add is not known. "
+        "Every {step} that all walls stand further out adds {per_step}.",
+        (length("step", MILLIMETRE), litres("per_step", result.wall_area * MILLIMETRE)),
+    )
+
+
+def holds_the_fill(inputs: OilInputs, result: OilResult) -> Finding:
+    """Capacity to the rail against the fill."""
+    sure, more = _size_doubt(result)
+    capacity = result.capacity_to_rail
+    if inputs.fill is None:
+        return Finding(
+            code="OIL-01",
+            verdict=Verdict.CANNOT_SAY,
+            where="whole pan",
+            says="The pan holds {capacity} up to the rail's lowest point; how much goes in is not given",
+            figures=(litres("capacity", capacity), *more),
+            value=capacity,
+            unit="m3",
+            kind="volume",
+            how_sure=sure,
+            do="Enter oil.fill",
+            source="plane-geometry",
+        )
+    verdict = judge_at_least(capacity, inputs.fill, None)
+    figures = (litres("capacity", capacity), litres("fill", inputs.fill), *more)
+    if verdict is Verdict.HOLDS:
+        says = "The pan holds {capacity} up to the rail's lowest point; {fill} go in"
+        do = ""
+    else:
+        missing = inputs.fill - capacity
+        figures = (*figures, litres("missing", missing))
+        says = (
+            "The oil reaches the rail: the pan holds {capacity} up to the rail's lowest point "
+            "and {fill} go in"
+        )
+        do = "Find {missing} more: a deeper or wider sump, or pour in less"
+    return Finding(
+        code="OIL-01",
+        verdict=verdict,
+        where="whole pan",
+        says=says,
+        figures=figures,
+        value=capacity,
+        limit=inputs.fill,
+        unit="m3",
+        kind="volume",
+        how_sure=sure,
+        do=do,
+        source="plane-geometry",
+    )
+
+
+def hot_below_rail(inputs: OilInputs, body: PanBody, result: OilResult) -> Finding:
+    """Full and hot against the rail."""
+    if inputs.fill is None or result.volume_full is None or body.cavity is None:
+        return Finding(
+            code="OIL-02",
+            verdict=Verdict.CANNOT_SAY,
+            where="pan rail",
+            says="Whether hot oil stays below the rail is not known without the fill",
+            how_sure="Nothing to judge.",
+            do="Enter oil.fill",
+            source="api-11-1",
+        )
+    density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
+    poured_at = POURED if inputs.poured_at is None else inputs.poured_at
+    hot_at = HOT if inputs.hot is None else inputs.hot
+    hot = result.volume_full * swelling(density, poured_at, hot_at)
+    curve = LevelCurve.prepare(carried_up(body.cavity), inputs.up)
+    margin = result.level_rail - curve.level_for(hot)
+    verdict = judge_at_least(margin, 0.0, None)
+    return Finding(
+        code="OIL-02",
+        verdict=verdict,
+        where="pan rail",
+        says="Full and hot, engine stopped, {hot} stand {margin} below the rail's lowest point"
+        if margin >= 0.0
+        else "Full and hot, engine stopped, {hot} stand {over} above the rail's lowest point",
+        figures=(
+            litres("hot", hot),
+            length("margin", margin),
+            length("over", -margin),
+            Figure("hot_at", hot_at, "K", "temperature"),
+            Figure("poured_at", poured_at, "K", "temperature"),
+        ),
+        value=margin,
+        limit=0.0,
+        unit="m",
+        kind="length",
+        how_sure="Swelling from {poured_at} to {hot_at} of an engine oil of usual density; the pan's own "
+        "growth is left out.",
+        do="" if verdict is Verdict.HOLDS else "Lower the full mark or give the pan more room",
+        source="api-11-1",
+    )
+
+
+def balance(inputs: OilInputs, result: OilResult) -> list[Finding]:
+    """Capacity against the old pan."""
+    if inputs.target_capacity is None or result.balance_gap is None:
+        return []
+    sure, more = _size_doubt(result)
+    gap = result.balance_gap
+    verdict = judge_at_least(result.capacity_to_rail, inputs.target_capacity, None)
+    return [
+        Finding(
+            code="OIL-03",
+            verdict=verdict,
+            where="whole pan",
+            says="Against the old pan's {target} there is room for {gap} more"
+            if gap >= 0.0
+            else "Against the old pan's {target} there is {short} too little",
+            figures=(
+                litres("target", inputs.target_capacity),
+                litres("gap", gap),
+                litres("short", -gap),
+                *more,
+            ),
+            value=result.capacity_to_rail,
+            limit=inputs.target_capacity,
+            unit="m3",
+            kind="volume",
+            how_sure=sure,
+            do="" if verdict is Verdict.HOLDS else "Give back {short}: see the balance lump by lump",
+            source="job-file",
+        )
+    ]
+
+
+def oil_itself(inputs: OilInputs) -> list[Finding]:
+    """Whether the oil as given can be."""
+    trouble = trouble_with(inputs.oil)
+    if trouble is None:
+        return []
+    return [
+        Finding(
+            code="OIL-12",
+            verdict=Verdict.FAILS,
+            where="oil grade",
+            says=f"The oil as given cannot be: {trouble}",
+            how_sure="Held against the grade table and the viscosity-temperature chart.",
+            do="Correct oil.grade, oil.viscosity_40 and oil.viscosity_100",
+            source="astm-d341",
+        )
+    ]
