@@ -132,7 +132,7 @@ def test_drained_pocket_by_hand() -> None:
     answers = drained(cavity, np.array([0.02, 0.02, 0.0]), STANDING, UP)
     level, nose_up, nose_down = answers
     assert level.words == "level"
-    assert level.left == pytest.approx(80e-6)
+    assert level.left_behind == pytest.approx(80e-6)
     (pool,) = level.pools
     assert pool.pool_depth == pytest.approx(0.01)
     assert not pool.at_plug
@@ -142,12 +142,12 @@ def test_drained_pocket_by_hand() -> None:
     # Nose up by 10 degrees: a wedge against the pocket's rear wall, 10 mm deep there; and one behind
     # the plug, 20 mm from the deep corner's rear wall.
     ramp = math.tan(math.radians(10.0))
-    assert nose_up.left == pytest.approx(0.08 * 0.01**2 / (2 * ramp) + 0.05 * 0.02**2 * ramp / 2, rel=1e-9)
-    assert nose_down.left > level.left  # the whole floor runs away from the plug
+    assert nose_up.left_behind == pytest.approx(0.08 * 0.01**2 / (2 * ramp) + 0.05 * 0.02**2 * ramp / 2, rel=1e-9)
+    assert nose_down.left_behind > level.left_behind  # the whole floor runs away from the plug
     # Without a place the plug sits at the lowest point; a plug in the pocket leaves the corner full.
-    assert drained(cavity, None, STANDING, UP)[0].left == pytest.approx(80e-6)
+    assert drained(cavity, None, STANDING, UP)[0].left_behind == pytest.approx(80e-6)
     other = drained(cavity, np.array([0.2, 0.09, 0.0]), STANDING, UP)[0]
-    assert other.left == pytest.approx(0.05 * 0.05 * 0.04)
+    assert other.left_behind == pytest.approx(0.05 * 0.05 * 0.04)
     assert drained(cavity, np.array([0.5, 0.1, 0.0]), STANDING, UP) == ()
     assert [one.words for one in drained(cavity, None, None, UP)] == ["level"]
 

@@ -30,8 +30,8 @@ def left_in_pockets(inputs: OilInputs, result: OilResult) -> Finding:
             source="plane-geometry",
         )
     level = result.drained[0]
-    figures: tuple[Figure, ...] = (litres("left", level.left), litres("limit", limit))
-    verdict = judge_at_most(level.left, limit, None)
+    figures: tuple[Figure, ...] = (litres("left", level.left_behind), litres("limit", limit))
+    verdict = judge_at_most(level.left_behind, limit, None)
     sure = "Exact for the oil-side faces, the plug flush with its floor; the film on them is left out."
     if not level.pools:
         return Finding(
@@ -40,7 +40,7 @@ def left_in_pockets(inputs: OilInputs, result: OilResult) -> Finding:
             where="pan floor",
             says="With the plug out and the vehicle level no pocket holds oil back",
             figures=figures,
-            value=level.left,
+            value=level.left_behind,
             limit=limit,
             unit="m3",
             kind="volume",
@@ -61,11 +61,11 @@ def left_in_pockets(inputs: OilInputs, result: OilResult) -> Finding:
         do = f"Cut a slot {{deep}} deep through the crest{to}"
         if worst.cure_fall is not None:
             do += f", or give the {worst.face} {{fall}} more fall"
-    kinder = min(result.drained[1:], key=lambda one: one.left, default=None)
-    if kinder is not None and kinder.left < 0.5 * level.left:
+    kinder = min(result.drained[1:], key=lambda one: one.left_behind, default=None)
+    if kinder is not None and kinder.left_behind < 0.5 * level.left_behind:
         figures = (
             *figures,
-            litres("kinder", kinder.left),
+            litres("kinder", kinder.left_behind),
             Figure("ramp", abs(kinder.nose_up), "rad", "angle", 0),
         )
         do += f"; or drain it {kinder.words} by {{ramp}}: {{kinder}} stay then"
@@ -76,7 +76,7 @@ def left_in_pockets(inputs: OilInputs, result: OilResult) -> Finding:
         says="With the plug out and the vehicle level {left} stay in pockets, most of it {worst} on the "
         f"{worst.face}, {{deep}} deep; {{limit}} is allowed",
         figures=figures,
-        value=level.left,
+        value=level.left_behind,
         limit=limit,
         unit="m3",
         kind="volume",

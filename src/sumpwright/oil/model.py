@@ -173,7 +173,7 @@ class Drained:
     words: str  # "level", "nose up"
     nose_up: Radian
     lean_right: Radian
-    left: CubicMetre
+    left_behind: CubicMetre
     pools: tuple[HeldPool, ...]  # largest first
 
 
