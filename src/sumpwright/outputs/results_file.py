@@ -298,7 +298,7 @@ def _drained_row(row: Drained) -> rows.DrainedRow:
         "words": row.words,
         "nose_up_deg": _deg(row.nose_up),
         "lean_right_deg": _deg(row.lean_right),
-        "left_l": _number(row.left * 1e3),
+        "left_l": _number(row.left_behind * 1e3),
         "pools": [
             {
                 "face": pool.face,

@@ -89,7 +89,7 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
                 Row(
                     (
                         row.words,
-                        write_value(row.left, "m3", "volume", units),
+                        write_value(row.left_behind, "m3", "volume", units),
                         ", ".join(dict.fromkeys(pool.face for pool in row.pools)) or "nowhere",
                     )
                 )
