@@ -81,7 +81,7 @@ def test_columns_may_stand_in_any_order() -> None:
         ("inside, h1, h2, 55 mm, caliper, 0 mm", "u", "too small"),
         ("inside, h1, h2, 55 mm, caliper, 5 cm", "u", "too big"),
         ("insde, h1, h2, 55 mm", "kind", "did you mean 'inside'"),
-        ("square, h1, h2 h3, 0 mm", "kind", "not read yet"),
+        ("scan, h1, h2, 10 mm", "kind", "not read yet"),
         ("inside, h1, h2, 55 mm, caliper, , far, too", "", "more cells than columns"),
         ('inside, h1, h2, 55 mm, caliper, , "open', "", "a quote is still open"),
     ],
@@ -122,3 +122,80 @@ def test_a_quote_in_a_remark_swallows_nothing() -> None:
     found = take(HEAD + '# "the long one\ninside, h1, h2, 55 mm\n')
     assert found.faults == ()
     assert len(found.readings) == 1
+
+
+@pytest.mark.expected_from("closed form", "millimetres and inches in metres")
+def test_every_other_way_of_measuring() -> None:
+    setting = ReadingSetting(("h1", "h2", "h3"), "mm", TOOLS, ("main", "front arch"))  # type: ignore[arg-type]
+    found = read_readings(
+        HEAD
+        + "offset, h1, front bar, 12.3\n"
+        + "offset near, h2, front  bar, 10.1, caliper\n"
+        + "offset_far, h3, front bar, 0.5 in, rule\n"
+        + "on one circle, h1, big end, 0\n"
+        + "square, h2, h1 h3, -0.2\n"
+        + "mirrored, h1, h3, 0\n"
+        + "readout, h1, , 12.30 -45.60\n"
+        + "readout, h2, second, 1 in; 2 in\n"
+        + "readout, h3, second, 10.00 20.00 mm\n"
+        + "height, front arch, , -12.05\n"
+        + "height, h3, , 0.10\n"
+        + "chord, front arch, , 80\n"
+        + "rise, front arch, , 18.8\n",
+        "rail.csv",
+        setting,
+    )
+    assert found.faults == ()
+    offset, near, far, circle, square, middle, across, x, y, *rest = found.readings
+    assert (offset.kind, offset.a, offset.b, offset.group, offset.part) == (
+        "offset",
+        "h1",
+        None,
+        "front bar",
+        "",
+    )
+    assert (near.group, near.part, near.value) == ("front bar", "near", pytest.approx(0.0101))
+    assert (far.kind, far.part, far.value, far.tool) == ("offset", "far", pytest.approx(0.0127), "rule")
+    assert (circle.kind, circle.group, circle.tool) == ("on_one_circle", "big end", "by eye")
+    assert (square.a, square.b, square.with_hole, square.value) == ("h2", "h1", "h3", pytest.approx(-2e-4))
+    assert [(r.a, r.b, r.part, r.line) for r in (middle, across)] == [
+        ("h1", "h3", "middle", 7),
+        ("h1", "h3", "across", 7),
+    ]
+    assert [(r.part, r.value, r.group, r.tool) for r in (x, y)] == [
+        ("x", pytest.approx(0.0123), "", "readout"),
+        ("y", pytest.approx(-0.0456), "", "readout"),
+    ]
+    second_x, second_y, third_x, third_y, arch, hole, chord, rise = rest
+    assert (second_x.value, second_y.value) == (pytest.approx(0.0254), pytest.approx(0.0508))
+    assert (third_x.value, third_y.value) == (pytest.approx(0.01), pytest.approx(0.02))
+    assert (arch.a, arch.value, hole.a, chord.kind, rise.value) == (
+        "front arch",
+        pytest.approx(-0.01205),
+        "h3",
+        "chord",
+        pytest.approx(0.0188),
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "key", "says"),
+    [
+        ("offset, h1, , 12 mm", "b", "give the straight edge a name"),
+        ("on_one_circle, h1, , 0 mm", "b", "give the circle a name"),
+        ("readout, h1, , 12 mm", "reading", "two figures are wanted"),
+        ("readout, h1, , 12 mm 4 mm 5 mm", "reading", "two figures are wanted"),
+        ("readout, h1, , 12 mm nan mm", "reading", ""),
+        ("square, h2, h1, 0 mm", "b", "two holes"),
+        ("mirrored, h1, h1, 0 mm", "b", "against itself"),
+        ("rise, front ark, , 18 mm", "a", "did you mean 'front arch'"),
+        ("height, h9, , 0 mm", "a", "no hole or land"),
+        ("offset, h1, bar, -3 mm", "reading", "too small"),
+    ],
+)
+def test_a_slip_in_the_other_ways(line: str, key: str, says: str) -> None:
+    setting = ReadingSetting(("h1", "h2", "h3"), None, TOOLS, ("main", "front arch"))
+    found = read_readings(HEAD + line + "\n", "rail.csv", setting)
+    assert found.readings == ()
+    assert [fault.key for fault in found.faults] == [key]
+    assert says in found.faults[0].rule

@@ -55,23 +55,27 @@ def describe() -> str:
     """The whole page."""
     parts = [_HEAD, _units(), _FRAME, "## The job file, `job.toml`\n\n"]
     for name, model in sections.SINGLE.items():
-        parts.append(_section(f"[{name}]", name, model, name in sections.NEEDED))
+        parts.append(_section(f"[{name}]", model, name in sections.NEEDED))
         for path, inner in sections.LISTED.items():
             if len(path) == 2 and path[0] == name:
-                parts.append(_section(f"[[{'.'.join(path)}]]", path[1], inner, path in sections.NEEDED_LISTS))
-        if name == "pan":
-            parts.append(_section("[[lumps]]", "lumps", sections.LISTED["lumps",], True))
+                parts.append(_section(f"[[{'.'.join(path)}]]", inner, path in sections.NEEDED_LISTS))
+        for path, listed in sections.LISTED.items():
+            if path == _AFTER.get(name):
+                parts.append(_section(f"[[{path[0]}]]", listed, path in sections.NEEDED_LISTS))
     parts.append(_reserved("job", sections.RESERVED))
     parts.append(_readings())
     parts.append(_SHOP_HEAD)
     for name, model in shop_sections.SINGLE.items():
-        parts.append(_section(f"[{name}]", name, model, name in shop_sections.NEEDED))
+        parts.append(_section(f"[{name}]", model, name in shop_sections.NEEDED))
         if name == "shop":
-            parts.append(_section("[[stock]]", "stock", shop_sections.LISTED["stock",], False))
+            parts.append(_section("[[stock]]", shop_sections.LISTED["stock",], False))
     parts.append(_reserved("shop", shop_sections.RESERVED))
     parts.append(_metals())
     return "".join(parts).rstrip() + "\n"
 
+
+_AFTER: Mapping[str, tuple[str, ...]] = {"pan": ("lumps",), "crank": ("ports",)}
+"""Where on the page a section in double brackets stands: behind this one."""
 
 _SHOP_HEAD = """## The shop file, `shop.toml`
 
@@ -97,7 +101,7 @@ def _units() -> str:
     return "\n".join(rows) + "\n"
 
 
-def _section(title: str, name: str, model: type[Section], is_needed: bool) -> str:
+def _section(title: str, model: type[Section], is_needed: bool) -> str:
     need = "Needed" if is_needed else "May be left out"
     if title.startswith("[["):
         need += ", as often as there are such"
@@ -157,6 +161,8 @@ def _readings() -> str:
         "outside, h3, h4, 69.50 mm, caliper, 0.06 mm, worn edge",
         "diameter, h4, , 6.77 mm, caliper, ,",
         "in_line, h4, h1 h8, 0.1 mm, straight edge, ,",
+        "offset_near, h4, front bar, 12.30 mm, caliper, ,",
+        "readout, h4, , 131.22 mm 4.05 mm, readout, ,",
         "```\n",
         "| column | what it holds |",
         "|---|---|",
@@ -166,7 +172,7 @@ def _readings() -> str:
         "|---|---|",
         *(f"| `{name}` | {text} |" for name, text in KINDS.items()),
         "",
-        f"Read with: {', '.join(TOOLS)}. Nothing there means a caliper, for `in_line` a straight edge.",
+        f"Read with: {', '.join(TOOLS)}. Nothing there means what the kind is usually read with.",
         f"Not read yet: {', '.join(LATER_KINDS)}.\n",
     ]
     return "\n".join(rows) + "\n"

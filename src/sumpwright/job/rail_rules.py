@@ -49,6 +49,16 @@ def ring_of(file: OpenFile) -> list[str] | None:
     return [" ".join(name.split()) for name in ring]
 
 
+def lands_of(file: OpenFile) -> list[str] | None:
+    """Names of the lands as they stand in the file; None if there is no list of them."""
+    rail = file.data.get("rail")
+    lands = rail.get("lands") if isinstance(rail, dict) else None
+    if not isinstance(lands, list):
+        return None
+    names = (land.get("name") for land in lands if isinstance(land, dict))
+    return [" ".join(name.split()) for name in names if isinstance(name, str)]
+
+
 def _check_ring(file: OpenFile, ring: list[str]) -> None:
     for at, name in enumerate(ring):
         if name in ring[:at]:

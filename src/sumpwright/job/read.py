@@ -19,7 +19,7 @@ from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, 
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
 from sumpwright.job.oil_inputs import build_oil, check_oil
 from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_systems
-from sumpwright.job.rail_rules import check_rail, ring_of
+from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import FastenersSection, LandSection
@@ -149,6 +149,7 @@ def _readings(
             holes=ring_of(job_open) if job_open is not None else None,
             bare_unit=cast(Literal["mm", "in"], bare) if bare in ("mm", "in") else None,
             tool_u=tool_uncertainties(shop_file),
+            lands=lands_of(job_open) if job_open is not None else None,
         ),
     )
     faults += readings.faults

@@ -19,9 +19,11 @@ from sumpwright.rail.model import ReadingKind
 
 COLUMNS: Mapping[str, str] = {
     "kind": "what was read, see below",
-    "a": "the hole it was read at",
-    "b": "the other hole; two holes with a blank between where a line is meant",
-    "reading": "the figure with its unit, or the bare figure if the job file says `readings_in`",
+    "a": "the hole it was read at; for heights and arches the hole or land",
+    "b": "the other hole; two holes with a blank between where a line is meant; the name of the straight "
+    "edge, circle or set-up",
+    "reading": "the figure with its unit, or the bare figure if the job file says `readings_in`; two figures "
+    "for a readout",
     "with": "what it was read with: caliper, readout, straight edge, rule, tape, by eye",
     "u": "how sure this one is (two in three fall within), where it differs from the shop file's figure",
     "note": "anything worth remembering",
@@ -35,9 +37,23 @@ KINDS: Mapping[str, str] = {
     "from b",
     "diameter": "of the edge of hole a; b stays empty",
     "in_line": "how far hole a is off the straight line through the two holes in b; nought if it lies on it",
+    "offset": "from the straight edge named in b, laid along the rail, to the centre of hole a; at least "
+    "three holes with the same one",
+    "offset_near": "the same to the near edge of hole a",
+    "offset_far": "the same to the far edge of hole a",
+    "on_one_circle": "how far hole a lies outside the circle named in b; nought if it lies on it; at least "
+    "four holes with the same one",
+    "square": "at corner a: how far the second hole in b leans towards the first, where it should stand "
+    "square to it; nought if it is square",
+    "mirrored": "holes a and b mirror each other about the rail's middle line, nought; at least two pairs",
+    "readout": "the two coordinates of hole a on a mill's readout, x then y; b names the set-up if there "
+    "are several",
+    "height": "how far hole or land a lies above the datum plane, minus if below",
+    "chord": "of the arched land a: straight across from one end of the arch to the other",
+    "rise": "of the arched land a: from the middle of the chord to the arch",
 }
 
-LATER_KINDS = ("offset", "on_one_circle", "square", "mirrored", "readout", "height", "scan")
+LATER_KINDS = ("scan",)
 """Kinds of reading that are not read yet."""
 
 TOOLS = ("caliper", "readout", "straight edge", "rule", "tape", "by eye")
@@ -50,7 +66,21 @@ LEAST_U: Metre = 1e-6
 MOST_U: Metre = 0.01
 
 _GOOD_LINE = "inside, h1, h2, 63.42 mm, caliper, ,"
-_AMERICAN = {"center": "centre", "dia": "diameter", "in line": "in_line", "same side": "same_side"}
+_OTHER_NAMES = {"center": "centre", "dia": "diameter"}
+_OTHERS = {"diameter": 0, "height": 0, "chord": 0, "rise": 0, "in_line": 2, "square": 2}
+"""How many other holes stand in b; one where a kind is not listed."""
+_NAMED = ("offset", "offset_near", "offset_far", "on_one_circle", "readout")
+"""Kinds whose b holds a name of its own, not a hole."""
+_LAND_KINDS = ("height", "chord", "rise")
+_USUAL_TOOL = {
+    "in_line": "straight edge",
+    "square": "straight edge",
+    "offset": "caliper",
+    "on_one_circle": "by eye",
+    "mirrored": "by eye",
+    "readout": "readout",
+    "height": "straight edge",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +98,7 @@ class ReadingSetting:
     holes: Collection[str] | None
     bare_unit: Literal["mm", "in"] | None
     tool_u: Mapping[str, Metre]
+    lands: Collection[str] | None = None
 
 
 class _Lines:
@@ -157,9 +188,7 @@ def read_readings(text: str, name: str, setting: ReadingSetting) -> Readings:
                     f"there are more than {MOST_READINGS} readings; split the rail or thin them out",
                 )
                 break
-            reading = _reading(lines, line, columns, cells)
-            if reading is not None:
-                found.append(reading)
+            found += _readings(lines, line, columns, cells)
     except csv.Error:
         lines.fault(
             reader.line_num,
@@ -198,8 +227,8 @@ def _columns(lines: _Lines, line: int, cells: list[str]) -> list[str] | None:
     return names if len(lines.faults) == count else None
 
 
-def _reading(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> Reading | None:
-    """One line, or None with its faults noted."""
+def _readings(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> list[Reading]:
+    """The figures of one line: mostly one, none with its faults noted, two where a kind tells two."""
     values = [cell.strip() for cell in cells]
     while len(values) > len(columns) and not values[-1]:
         values.pop()
@@ -208,19 +237,26 @@ def _reading(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> 
             "there are more cells than columns; a comma in a number or note parts it (put the note in quotes)"
         )
         lines.fault(line, "", ", ".join(values), rule, _GOOD_LINE)
-        return None
+        return []
     row = dict(zip(columns, values, strict=False))
     if re.match(r"[0-9]", row.get("with", "")):
         parted = f"{row.get('reading', '')},{row['with']}"
         rule = "a comma inside the number parted it into two cells; write a point for decimals"
         lines.fault(line, "reading", parted, rule, parted.replace(",", "."))
-        return None
+        return []
     count = len(lines.faults)
     kind = _kind(lines, line, row.get("kind", ""))
     a = row.get("a", "")
-    lines.hole(line, "a", a)
-    b, with_hole = _others(lines, line, kind, a, row.get("b", "").split())
-    value = _value(lines, line, kind, row.get("reading", ""))
+    if kind in _LAND_KINDS:
+        _land_or_hole(lines, line, kind, a)
+    else:
+        lines.hole(line, "a", a)
+    group, b, with_hole = "", None, None
+    if kind in _NAMED:
+        group = _group(lines, line, kind, row.get("b", ""))
+    else:
+        b, with_hole = _others(lines, line, kind, a, row.get("b", "").split())
+    figures = _figures(lines, line, kind, row.get("reading", ""))
     tool, tool_u = _tool(lines, line, kind, row.get("with", ""))
     u = None
     if row.get("u"):
@@ -228,28 +264,62 @@ def _reading(lines: _Lines, line: int, columns: list[str], cells: list[str]) -> 
     note = row.get("note", "")
     if len(note) > 200 or not note.isprintable():
         lines.fault(line, "note", note, "a note has at most 200 letters on one line")
-    if len(lines.faults) > count or kind is None or value is None:
-        return None
-    return Reading(
-        line=line,
-        kind=kind,
-        a=with_hole[0] if with_hole else a,
-        b=with_hole[1] if with_hole else b,
-        value=value,
-        tool=tool,
-        u=tool_u if u is None else u,
-        u_is_default=u is None,
-        with_hole=a if with_hole else None,
-        note=note,
-    )
+    if len(lines.faults) > count or kind is None:
+        return []
+    third: str | None = None
+    if with_hole is not None and kind == "in_line":
+        a, b, third = with_hole[0], with_hole[1], a
+    elif with_hole is not None:
+        b, third = with_hole
+    family, _, edge = kind.partition("_") if kind.startswith("offset_") else (kind, "", "")
+    return [
+        Reading(
+            line=line,
+            kind=cast(ReadingKind, family),
+            a=a,
+            b=b,
+            value=value,
+            tool=tool,
+            u=tool_u if u is None else u,
+            u_is_default=u is None,
+            with_hole=third,
+            note=note,
+            group=group,
+            part=part or edge,
+        )
+        for part, value in figures
+    ]
 
 
-def _kind(lines: _Lines, line: int, text: str) -> ReadingKind | None:
+def _group(lines: _Lines, line: int, kind: str, text: str) -> str:
+    name = " ".join(text.split())
+    if not name and kind != "readout":
+        what = "circle" if kind == "on_one_circle" else "straight edge"
+        lines.fault(line, "b", None, f"give the {what} a name here, the same for all its holes", "front bar")
+    elif len(name) > 40 or not name.isprintable():
+        lines.fault(line, "b", text, "a name has at most 40 letters", "front bar")
+    return name
+
+
+def _land_or_hole(lines: _Lines, line: int, kind: str, name: str) -> None:
+    """An arch is a land; a height is told of a land or of a hole."""
+    lands, holes = lines.setting.lands, lines.setting.holes
+    if lands is None or holes is None:
+        return
+    known = [*lands, *holes] if kind == "height" else [*lands]
+    if name not in known:
+        near = nearest(name, known)
+        hint = f"; did you mean {near!r}?" if near else ""
+        what = "hole or land" if kind == "height" else "land"
+        lines.fault(line, "a", name or None, f"no {what} of this name in the job file{hint}", near or "")
+
+
+def _kind(lines: _Lines, line: int, text: str) -> str | None:
     plain = " ".join(text.replace("_", " ").replace("-", " ").split()).casefold()
-    plain = _AMERICAN.get(plain, plain)
+    plain = _OTHER_NAMES.get(plain, plain)
     for kind in KINDS:
-        if plain == kind:
-            return cast(ReadingKind, kind)
+        if plain == kind.replace("_", " "):
+            return kind
     if plain.replace(" ", "_") in LATER_KINDS:
         lines.fault(line, "kind", text, "this kind of reading is not read yet", allowed=", ".join(KINDS))
         return None
@@ -262,12 +332,12 @@ def _kind(lines: _Lines, line: int, text: str) -> ReadingKind | None:
 
 
 def _others(
-    lines: _Lines, line: int, kind: ReadingKind | None, a: str, others: list[str]
+    lines: _Lines, line: int, kind: str | None, a: str, others: list[str]
 ) -> tuple[str | None, tuple[str, str] | None]:
     """Hole b; or, for a hole in line, the two holes of the line."""
     if kind is None:
         return None, None
-    wanted = {"diameter": 0, "in_line": 2}.get(kind, 1)
+    wanted = _OTHERS.get(kind, 1)
     if len(others) != wanted:
         words = {
             0: "no other hole is wanted here",
@@ -286,21 +356,48 @@ def _others(
     return (others[0] if wanted else None), None
 
 
-def _value(lines: _Lines, line: int, kind: ReadingKind | None, text: str) -> Metre | None:
+def _figures(lines: _Lines, line: int, kind: str | None, text: str) -> list[tuple[str, Metre]]:
+    """The figures of a line, each with the part it tells; a slip is noted."""
     if not text:
         lines.fault(line, "reading", None, "the figure is missing", good="63.42 mm")
-        return None
-    if kind == "in_line":
-        return lines.length(line, "reading", text, 0.0, MOST_OFF_LINE, "0 mm")
-    if kind is None:  # told already; the figure itself may still be amiss
-        return lines.length(line, "reading", text, 0.0, MOST, "63.42 mm")
-    return lines.length(line, "reading", text, LEAST, MOST, "63.42 mm")
+        return []
+    if kind == "readout":
+        return _coordinates(lines, line, text)
+    least, most, good = LEAST, MOST, "63.42 mm"
+    if kind in ("in_line", "square", "on_one_circle", "mirrored"):
+        least, most, good = (0.0 if kind == "in_line" else -MOST_OFF_LINE), MOST_OFF_LINE, "0 mm"
+    elif kind == "height":
+        least, most, good = -MOST_OFF_LINE, MOST_OFF_LINE, "-0.15 mm"
+    elif kind is None or kind.startswith("offset"):
+        least = 0.0  # a kind not known is told already; the figure itself may still be amiss
+    value = lines.length(line, "reading", text, least, most, good)
+    if value is None:
+        return []
+    return [("middle", value), ("across", value)] if kind == "mirrored" else [("", value)]
 
 
-def _tool(lines: _Lines, line: int, kind: ReadingKind | None, text: str) -> tuple[str, Metre]:
+def _coordinates(lines: _Lines, line: int, text: str) -> list[tuple[str, Metre]]:
+    """Two figures parted by a blank or semicolon, each with its unit or neither: "12.30 45.60 mm" too."""
+    words = text.replace(";", " ").split()
+    units = [word for word in words if not re.match(r"[-+.0-9]", word)]
+    numbers = [word for word in words if re.match(r"[-+.0-9]", word)]
+    good = "12.30 mm 45.60 mm"
+    if len(numbers) != 2 or len(units) not in (0, 1, 2):
+        lines.fault(line, "reading", text, "two figures are wanted here, x then y", good)
+        return []
+    units = units * 2 if len(units) == 1 else units or ["", ""]
+    found: list[tuple[str, Metre]] = []
+    for part, number, unit in zip(("x", "y"), numbers, units, strict=True):
+        value = lines.length(line, "reading", f"{number} {unit}".strip(), -MOST, MOST, good)
+        if value is not None:
+            found.append((part, value))
+    return found if len(found) == 2 else []
+
+
+def _tool(lines: _Lines, line: int, kind: str | None, text: str) -> tuple[str, Metre]:
     plain = " ".join(text.replace("_", " ").split()).casefold()
     if not plain:
-        plain = "straight edge" if kind == "in_line" else "caliper"
+        plain = _USUAL_TOOL.get(kind or "", "caliper")
     if plain not in TOOLS:
         near = nearest(plain, TOOLS)
         hint = f"; did you mean {near!r}?" if near else ""
