@@ -176,7 +176,7 @@ def test_slips_within_one_section_are_told_together(tmp_path: Path) -> None:
     folder = lay(tmp_path)
     change(folder, 'washer = "1.6 mm"', 'washer = "1.6"')
     change(folder, 'sheet = "3 mm"', 'sheet = "thin"')
-    change(folder, 'flange_outside = "11 mm"', 'flange_outsize = "11 mm"')
+    change(folder, 'flange_outside = "12.5 mm"', 'flange_outsize = "12.5 mm"')
     assert {fault.key for fault in faults_of(folder)} == {"pan.washer", "pan.sheet", "pan.flange_outsize"}
 
 

@@ -10,7 +10,7 @@ from sumpwright.body import BodyInputs, DipstickTube, FlangeOutline, OldPan, Old
 from sumpwright.findings import Assumption, Figure
 from sumpwright.job.job_file import JobFile, duty_kind, duty_word
 from sumpwright.job.lumps import build_lump, drain_place, up_of
-from sumpwright.job.sections import PanSection
+from sumpwright.job.sections import DipstickSection, PanSection
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 SEALING_LAND: Metre = 0.005
@@ -38,11 +38,9 @@ def build_body(
         flange_thickness=pan.flange,
         flange=_flange(pan, widest_bolt, told),
         up=up,
-        dipstick=None
-        if stick is None
-        else DipstickTube(frozen_array(stick.stop), _direction(stick.stop, stick.towards), stick.length),
+        dipstick=None if stick is None else _stick(stick),
         pickup=None if pickup is None else Pickup(frozen_array(pickup.mouth), pickup.mouth_diameter),
-        drain=None if drain is None else _drain(drain_place(drain.at, lumps)),
+        drain=None if drain is None or drain.at is None else _drain(drain_place(drain.at, lumps)),
         old_pan=_old_pan(job_file),
     )
     if job_file.engine is None:
@@ -75,6 +73,16 @@ def _flange(pan: PanSection, widest_bolt: Metre, told: list[Assumption]) -> Flan
             )
         )
     return FlangeOutline(outside, land)
+
+
+def _stick(stick: DipstickSection) -> DipstickTube:
+    last = stick.bends[-1] if stick.bends else stick.stop
+    return DipstickTube(
+        stop=frozen_array(stick.stop),
+        axis=_direction(last, stick.towards),
+        stick_length=stick.length,
+        bends=frozen_array(stick.bends) if stick.bends else None,
+    )
 
 
 def _direction(start: list[float], towards: list[float]) -> FloatArray:

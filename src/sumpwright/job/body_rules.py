@@ -10,10 +10,13 @@ from sumpwright.job.lumps import has_floor_below_top, outline_of, up_of
 from sumpwright.job.metals import metal_rule
 from sumpwright.job.refusals import OpenFile, Path
 from sumpwright.job.sections import LumpSection
-from sumpwright.quantities.units import FloatArray, SquareMetre
+from sumpwright.quantities.units import FloatArray, Metre, SquareMetre
 
 LEAST_AREA: SquareMetre = 1e-6
 """An outline smaller than a square millimetre encloses nothing."""
+
+LEAST_LEG: Metre = 0.001
+"""Two places nearer than this give no direction."""
 
 STEEPEST_UP = 0.26
 """Below this share of straight up (75 deg over), a floor level with the ground would stand upright."""
@@ -34,11 +37,18 @@ def check_body(file: OpenFile, job_file: JobFile) -> None:
     if job_file.lumps and all(lump is not None and lump.does == "cuts" for lump in job_file.lumps):
         file.fault(("lumps",), "every lump cuts; there is nothing to cut from", good='does = "adds"', read="")
     stick = job_file.dipstick
-    if stick is not None and float(np.linalg.norm(np.subtract(stick.towards, stick.stop))) < 0.001:
-        file.fault(
-            ("dipstick", "towards"),
-            "this is where the shoulder rests; a point further down the stick is wanted",
-        )
+    if stick is not None:
+        last = stick.bends[-1] if stick.bends else stick.stop
+        if float(np.linalg.norm(np.subtract(stick.towards, last))) < LEAST_LEG:
+            where = "the last bend" if stick.bends else "where the shoulder rests"
+            file.fault(("dipstick", "towards"), f"this is {where}; a point further down the stick is wanted")
+    crank = job_file.crank
+    if crank is not None and float(np.linalg.norm(np.subtract(crank.front, crank.rear))) < LEAST_LEG:
+        file.fault(("crank", "front"), "the two ends of the crank's sweep are the same place")
+    names = [port.name for port in job_file.ports if port is not None]
+    for at, port in enumerate(job_file.ports):
+        if port is not None and port.name in names[:at]:
+            file.fault(("ports", at, "name"), "another place is called so already")
     _check_drain(file, job_file)
 
 
@@ -173,7 +183,7 @@ def _check_plan(file: OpenFile, base: Path, lump: LumpSection, up: FloatArray, i
 
 
 def _check_drain(file: OpenFile, job_file: JobFile) -> None:
-    if job_file.drain is None:
+    if job_file.drain is None or job_file.drain.at is None:
         return
     spot = np.array([job_file.drain.at])
     for lump in job_file.lumps:

@@ -22,6 +22,7 @@ from sumpwright.job.sections import (
     SINGLE,
     STRUCTURAL,
     STRUCTURAL_MOVES,
+    CrankSection,
     DipstickSection,
     DrainSection,
     EngineSection,
@@ -33,6 +34,7 @@ from sumpwright.job.sections import (
     OldPanSection,
     PanSection,
     PickupSection,
+    PortSection,
     PumpSection,
     RailSection,
 )
@@ -65,6 +67,8 @@ class JobFile:
     dipstick: DipstickSection | None
     pickup: PickupSection | None
     drain: DrainSection | None
+    crank: CrankSection | None
+    ports: tuple[PortSection | None, ...]
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -101,6 +105,8 @@ def read_job_file(file: OpenFile) -> JobFile:
         dipstick=cast(DipstickSection | None, single.get("dipstick")),
         pickup=cast(PickupSection | None, single.get("pickup")),
         drain=cast(DrainSection | None, single.get("drain")),
+        crank=cast(CrankSection | None, single.get("crank")),
+        ports=cast(tuple[PortSection | None, ...], tuple(listed["ports",])),
     )
 
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
+from typing import cast
 
 from sumpwright.job.job_file import JobFile
-from sumpwright.job.lumps import up_of
+from sumpwright.job.lumps import placement_of, up_of
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import CELSIUS_0, OilSection
 from sumpwright.oil import OilInputs
-from sumpwright.oil.model import OilChoice, Pump
+from sumpwright.oil.model import CrankSweep, OilChoice, Port, PortKind, Pump
 from sumpwright.oil.properties import trouble_with
-from sumpwright.quantities.units import Hertz, Kelvin, RadianPerSecond, SquareMetrePerSecond
+from sumpwright.quantities.units import Hertz, Kelvin, RadianPerSecond, SquareMetrePerSecond, frozen_array
 
 _NO_OIL = OilSection.model_validate({})
 
@@ -59,7 +60,7 @@ def check_oil(file: OpenFile, job_file: JobFile) -> None:
 def build_oil(job_file: JobFile) -> OilInputs:
     """The oil stage's inputs. Nothing is guessed here: what is missing, the oil stage names."""
     oil = job_file.oil or _NO_OIL
-    pump, engine = job_file.pump, job_file.engine
+    pump, engine, crank = job_file.pump, job_file.engine, job_file.crank
     return OilInputs(
         fill=oil.fill,
         low_below_full=oil.between_marks,
@@ -80,6 +81,16 @@ def build_oil(job_file: JobFile) -> OilInputs:
         read_at=oil.read_at,
         hot=oil.hot,
         coldest_start=oil.coldest_start,
+        placement=placement_of(engine),
+        crank=None
+        if crank is None
+        else CrankSweep(frozen_array(crank.rear), frozen_array(crank.front), crank.sweep_radius),
+        ports=tuple(
+            Port(port.name, cast(PortKind, port.kind), frozen_array(port.at))
+            for port in job_file.ports
+            if port is not None
+        ),
+        most_left=None if job_file.drain is None else job_file.drain.most_left,
     )
 
 

@@ -381,14 +381,20 @@ class PumpSection(Section):
 
 
 class DipstickSection(Section):
-    """A straight dipstick tube, in the engine's axes."""
+    """The dipstick tube, in the engine's axes."""
 
+    bends: Annotated[list[SpacePoint], Field(min_length=1, max_length=10)] | None = Field(
+        None,
+        examples=['[["320 mm", "-150 mm", "40 mm"]]'],
+        description="Corners of a bent tube's centre line, from the stop down. Without them the tube is "
+        "straight.",
+    )
     stop: SpacePoint = Field(
         examples=['["330 mm", "-190 mm", "80 mm"]'], description="Where the stick's shoulder rests (x, y, z)."
     )
     towards: SpacePoint = Field(
         examples=['["310 mm", "-110 mm", "-90 mm"]'],
-        description="A point further down that the stick runs through.",
+        description="A point further down that the stick runs through; in a bent tube, below its last bend.",
     )
     length: Annotated[float, _length(20, 2000, "230 mm", "9 in")] = Field(
         description="Of the stick, from its shoulder to its tip."
@@ -406,10 +412,45 @@ class PickupSection(Section):
     )
 
 
-class DrainSection(Section):
-    """Where the drain plug should sit."""
+class CrankSection(Section):
+    """The cylinder that rod bolts and counterweights sweep, in the engine's axes."""
 
-    at: FlatPoint = Field(examples=['["300 mm", "-100 mm"]'], description="Seen from above (x, y).")
+    rear: SpacePoint = Field(
+        examples=['["20 mm", "-107 mm", "60 mm"]'],
+        description="On the crank's axis, at the rear end of what sweeps (x, y, z).",
+    )
+    front: SpacePoint = Field(
+        examples=['["430 mm", "-107 mm", "60 mm"]'], description="The same at the front end."
+    )
+    sweep_radius: Annotated[float, _length(10, 500, "62 mm", "2 7/16 in")] = Field(
+        description="From the axis to the furthest rod bolt or counterweight."
+    )
+
+
+class PortSection(Section):
+    """A place of the engine that the oil must not drown."""
+
+    name: Annotated[str, Name(30, "rear seal")] = Field(description="What it is called.")
+    kind: Annotated[str, OneOf(("rear seal", "breather", "return"))] = Field(
+        description="rear seal: at the flywheel. breather. return: a drain-back or turbo outlet."
+    )
+    at: SpacePoint = Field(
+        examples=['["-12 mm", "-107 mm", "12 mm"]'], description="Its lowest opening point (x, y, z)."
+    )
+
+
+class DrainSection(Section):
+    """Where the drain plug should sit, and how well it has to drain."""
+
+    most_left: Annotated[float | None, _volume(0, 20, "0.1 L", "3 us fl oz")] = Field(
+        None, description="Oil that may stay behind in pockets when it is drained."
+    )
+
+    at: FlatPoint | None = Field(
+        None,
+        examples=['["300 mm", "-100 mm"]'],
+        description="Of the plug, seen from above (x, y). Without it the lowest place is taken.",
+    )
 
 
 SINGLE: dict[str, type[Section]] = {
@@ -423,6 +464,7 @@ SINGLE: dict[str, type[Section]] = {
     "dipstick": DipstickSection,
     "pickup": PickupSection,
     "drain": DrainSection,
+    "crank": CrankSection,
 }
 """Sections that stand once."""
 
@@ -430,6 +472,7 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("rail", "fasteners"): FastenersSection,
     ("rail", "lands"): LandSection,
     ("lumps",): LumpSection,
+    ("ports",): PortSection,
 }
 """Sections that stand as often as needed, in double brackets."""
 
@@ -438,7 +481,7 @@ NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
     "vehicle": "ride height, full bump, wheelbase and tyres, bilge or ground under the pan",
-    "keep_outs": "what the pan must clear: crank, rods, tray, axle, rack, cross-member, exhaust, bearers",
+    "keep_outs": "what the pan must clear: tray, axle, rack, cross-member, exhaust, bearers",
     "fittings": "drain boss, sensors, returns, extraction tube, guards and their places",
     "walls": "inner walls with their windows and drain slots",
     "doors": "one-way doors in the inner walls",
@@ -446,7 +489,8 @@ RESERVED: dict[str, str] = {
     "loads": "slopes, heel and accelerations that are held for ever",
     "drives": "manoeuvres and logged traces",
     "free_surface": "cell size and choice of the free-surface check",
-    "suction": "screen, tube, bends and joints from the mouth to the pump",
+    "pickup_tube": "tube, screen, bends and joints from the mouth to the pump",
+    "suction": "limits at the pump's inlet, altitude, relief",
     "scan": "a scan of the rail or of the old pan",
     "gasket_picture": "a picture of the gasket from a flat-bed scanner",
     "joints": "how single edges are joined, where not by default",
