@@ -25,6 +25,7 @@ from sumpwright.motion.loads import (
 from sumpwright.motion.model import Loads, MotionInputs
 from sumpwright.motion.solve import solve
 from sumpwright.oil import LevelCurve, OilInputs, carried_up
+from sumpwright.oil.model import CrankSweep, Port
 from sumpwright.oil.solve import solve as solve_oil
 from sumpwright.outputs.words import fill
 from sumpwright.quantities import STANDARD_GRAVITY as G
@@ -311,3 +312,36 @@ def test_missing_outside_and_band() -> None:
     found = check(inputs, body, oil, result).findings[0]
     assert found.verdict is Verdict.CANNOT_SAY
     assert "oil.hold_up" in found.do
+
+
+@pytest.mark.expected_from(
+    "closed form",
+    "the surface of a box turns about its middle: heights of crank and breather on a slope by hand",
+)
+def test_what_a_slope_drowns() -> None:
+    body = body_of(box(0.3, 0.2, 0.3), pickup=Pickup(frozen_array([0.15, 0.1, -0.29]), 0.02))
+    crank = CrankSweep(frozen_array([0.02, 0.1, 0.0]), frozen_array([0.28, 0.1, 0.0]), 0.07)
+    breather = Port("breather", "breather", frozen_array([0.01, 0.1, -0.13]))
+    wants = replace(
+        oil_inputs(8e-3, 0.6e-3),
+        crank=crank,
+        ports=(breather,),
+        placement=STANDING,
+        poured_at=300.0,
+        hot=300.0,
+    )
+    angle = math.radians(12.0)
+    inputs, oil, result = run(body, wants, Loads(nose_up=angle))
+    by_kind = {one.kind: one for one in result.nearest}
+    surface = {"crank": -0.3 + 8.4e-3 / 0.06, "breather": -0.3 + 9e-3 / 0.06}
+    # Nose up the rear goes down: the crank's rear end and the breather at x = 10 mm come nearest.
+    c, s = math.cos(angle), math.sin(angle)
+    expected = (0.0 - surface["crank"]) * c + (0.02 - 0.15) * s - 0.07 * c
+    assert by_kind["crank"].height_left == pytest.approx(expected)
+    expected = (-0.13 - surface["breather"]) * c + (0.01 - 0.15) * s
+    assert by_kind["breather"].height_left == pytest.approx(expected)
+    assert by_kind["breather"].words == "nose up"
+    report = check(inputs, body, oil, result)
+    drowned = [f for f in report.findings if f.code == "MOT-05"]
+    assert [f.verdict for f in drowned] == [Verdict.HOLDS, Verdict.FAILS]
+    sentences(report)

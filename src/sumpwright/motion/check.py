@@ -41,6 +41,7 @@ def check(inputs: MotionInputs, body: PanBody, oil: OilResult, result: MotionRes
     if result.slopes is not None and result.tightest_slope is not None:
         findings.append(_covered_on_slopes("MOT-02", body, oil, result, result.tightest_slope))
     findings.extend(_at_the_rail(result))
+    findings.extend(_drowned_on_slopes(result))
     return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(inputs, oil, result)))
 
 
@@ -107,18 +108,21 @@ def _covered(code: str, body: PanBody, oil: OilResult, result: MotionResult, tig
     verdict = _verdict(result, oil, tight.cover, kinder)
     more: tuple[Figure, ...] = ()
     held = ""
-    short = [one for one in result.held_to if not one.is_all]
+    short = sorted(
+        (one for one in result.held_to if not one.is_all),
+        key=lambda one: -math.inf if math.isnan(one.acceleration) else one.acceleration,
+    )
     if short and verdict is not Verdict.HOLDS:
         pieces: list[str] = []
         for k, one in enumerate(short[:3]):
             if math.isnan(one.acceleration):
-                held = " It is not covered enough even standing still."
+                held = ". It is not covered enough even standing still"
                 pieces = []
                 break
             more = (*more, Figure(f"held_{'abc'[k]}", one.acceleration, "m/s2", "acceleration"))
             pieces.append(f"{one.words} to {{held_{'abc'[k]}}}")
         if pieces:
-            held = " It holds in: " + ", ".join(pieces) + "."
+            held = ". It holds " + ", ".join(pieces)
     return Finding(
         code=code,
         verdict=verdict,
@@ -262,6 +266,44 @@ def _at_the_rail(result: MotionResult) -> list[Finding]:
     ]
 
 
+def _drowned_on_slopes(result: MotionResult) -> list[Finding]:
+    findings = []
+    for one in result.nearest:
+        words, figures = _load_figures(Tightest(one.words, one.across, one.along, 0.0, 0.0), is_slope=True)
+        verdict = judge_at_least(one.height_left, 0.0, None)
+        findings.append(
+            Finding(
+                code="MOT-05",
+                verdict=verdict,
+                where=f"{one.name}, on slopes",
+                says=f"Nearest {words}: full and hot the oil stands {{left}} below the {one.name}"
+                if one.height_left >= 0.0
+                else f"Standing {words}, full and hot, the {one.name} is {{deep}} deep in the oil",
+                figures=(
+                    Figure("left", one.height_left, "m", "length", 0),
+                    Figure("deep", -one.height_left, "m", "length", 0),
+                    *figures,
+                ),
+                value=one.height_left,
+                limit=0.0,
+                unit="m",
+                kind="length",
+                how_sure="At rest on the slope, one surface through the whole pan.",
+                do="" if verdict is Verdict.HOLDS else _SLOPE_CURE[one.kind],
+                source="common-practice",
+            )
+        )
+    return findings
+
+
+_SLOPE_CURE = {
+    "crank": "Lower the full mark, widen the pan, or do not run it on such a slope",
+    "rear seal": "Lower the full mark, or give the oil room away from the seal",
+    "breather": "Move the breather to the middle or higher, or it blows oil out",
+    "return": "Raise the return's end, or accept that it backs up on such a slope",
+}
+
+
 def _assumptions(inputs: MotionInputs, oil: OilResult, result: MotionResult) -> list[Assumption]:
     taken = []
     if inputs.least_cover is None:
@@ -273,15 +315,15 @@ def _assumptions(inputs: MotionInputs, oil: OilResult, result: MotionResult) -> 
             )
         )
     envelope = result.envelope
-    if envelope.from_use:
+    named = [name for name in envelope.from_use if getattr(envelope, name) > 0.0]
+    if named:
         taken.append(
             Assumption(
                 key="loads",
                 says=f"From the table for '{inputs.loads.use}': "
-                + ", ".join(f"{name.replace('_', ' ')} {{{name}}}" for name in envelope.from_use),
+                + ", ".join(f"{name.replace('_', ' ')} {{{name}}}" for name in named),
                 figures=tuple(
-                    Figure(name, float(getattr(envelope, name)), *_LOAD_UNITS[name])
-                    for name in envelope.from_use
+                    Figure(name, float(getattr(envelope, name)), *_LOAD_UNITS[name]) for name in named
                 ),
                 source=envelope.use_source,
             )

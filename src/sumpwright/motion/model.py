@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from sumpwright.oil.model import HeightKind
 from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import (
     BoolArray,
@@ -120,6 +121,18 @@ class HeldTo:
     is_all: bool  # everything that is asked is held
 
 
+@dataclass(frozen=True, slots=True)
+class NearestOnSlopes:
+    """The slope on which the oil comes nearest to the crank's sweep or to a port."""
+
+    name: str
+    kind: HeightKind
+    words: str  # "nose up and leaned to the right"
+    along: Radian  # nose up
+    across: Radian  # leaned right
+    height_left: Metre  # negative = in the oil
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class MotionResult:
     """Answer of the motion stage."""
@@ -135,3 +148,4 @@ class MotionResult:
     missing: tuple[str, ...] = field(default=())  # job-file keys without which no map can be drawn
     mouth_is_inside: bool = True
     kinder_cover: tuple[Metre, ...] = field(default=())  # least covers with the least hold-up of a band
+    nearest: tuple[NearestOnSlopes, ...] = field(default=())

@@ -24,6 +24,7 @@ from sumpwright.motion.loads import (
     slope_words,
 )
 from sumpwright.motion.model import CoverMap, Envelope, HeldTo, MotionInputs, MotionResult, Tightest
+from sumpwright.motion.slopes import nearest_on_slopes
 from sumpwright.oil import OilResult
 from sumpwright.oil.dipstick import is_inside
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
@@ -70,6 +71,7 @@ def solve(inputs: MotionInputs, body: PanBody, oil: OilResult) -> MotionResult:
         tightest_slope=None if slopes is None else _tightest(slopes),
         held_to=() if accelerations is None else held_to(accelerations, envelope, least),
         kinder_cover=kinder,
+        nearest=() if slopes is None else nearest_on_slopes(oil, envelope, inputs.placement, pan.surface),
     )
 
 

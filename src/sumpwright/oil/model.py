@@ -229,3 +229,4 @@ class OilResult:
     drain_is_inside: bool = True
     heights: tuple[HeightLeft, ...] = ()
     swell_to_reading: Ratio = 1.0  # volume when the stick is read over volume when poured
+    crank: CrankSweep | None = None  # as asked, for the slopes of the motion stage

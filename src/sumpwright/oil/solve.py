@@ -100,6 +100,7 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
         drain_is_inside=bool(left),
         heights=heights_left(inputs, curve, most_running, stopped),
         swell_to_reading=to_reading,
+        crank=inputs.crank,
     )
 
 
