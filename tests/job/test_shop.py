@@ -65,7 +65,7 @@ def test_the_shops_own_figures_come_first(tmp_path: Path) -> None:
     folder = lay(tmp_path)
     change(folder, 'caliper = "0.04 mm"', 'caliper = "0.0015 in"', "shop.toml")
     change(folder, "[cutting]\n", '[cutting]\ntolerance = "0.1 mm"\n', "shop.toml")
-    change(folder, 'least_hole = "1 t"', 'least_hole = "2.5 mm"', "shop.toml")
+    change(folder, 'least_hole = "0.7 t"', 'least_hole = "2.5 mm"', "shop.toml")
     job = read_job(folder)
     assert dict(job.shop.tool_u)["caliper"] == pytest.approx(3.81e-5, rel=1e-12)
     assert next(r.u for r in job.rail.readings if r.tool == "caliper") == pytest.approx(3.81e-5, rel=1e-12)
