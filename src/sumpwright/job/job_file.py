@@ -29,6 +29,7 @@ from sumpwright.job.sections import (
     FastenersSection,
     JobSection,
     LandSection,
+    LoadsSection,
     LumpSection,
     OilSection,
     OldPanSection,
@@ -69,6 +70,7 @@ class JobFile:
     drain: DrainSection | None
     crank: CrankSection | None
     ports: tuple[PortSection | None, ...]
+    loads: LoadsSection | None = None
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -107,6 +109,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         drain=cast(DrainSection | None, single.get("drain")),
         crank=cast(CrankSection | None, single.get("crank")),
         ports=cast(tuple[PortSection | None, ...], tuple(listed["ports",])),
+        loads=cast(LoadsSection | None, single.get("loads")),
     )
 
 

@@ -121,6 +121,7 @@ def build_kit(
         flange_cutter=flange_cutter,
         seam_overlap=overlap,
         stock=_stock_sizes(shop),
+        flange_in_segments=bool(pan.flange_in_segments),
     )
     return inputs, tuple(told)
 

@@ -9,6 +9,7 @@ from typing import Literal
 from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Assumption, Finding, Proposal
 from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import Metre
@@ -60,6 +61,7 @@ class Job:
     texts: tuple[tuple[str, bytes], ...] = field(
         default=()
     )  # (file name, bytes as read): job, shop, readings
+    motion: MotionInputs = field(default_factory=lambda: MotionInputs(EnginePlacement()))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,3 +76,4 @@ class JobResults:
     proposals: tuple[Proposal, ...]
     assumptions: tuple[Assumption, ...]
     versions: tuple[tuple[str, str], ...]  # (name, version)
+    motion: MotionResult | None = None

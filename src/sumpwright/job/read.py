@@ -17,6 +17,7 @@ from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read
 from sumpwright.job.lumps import build_lump, placement_of, up_of
 from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, cutting_of, longest_side
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
+from sumpwright.job.motion_inputs import build_motion
 from sumpwright.job.oil_inputs import build_oil, check_oil
 from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_systems
 from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
@@ -234,6 +235,7 @@ def _assemble(
             *_printing_told(job.units, job.paper, units),
         ),
         texts=texts,
+        motion=build_motion(job_file),
     )
 
 

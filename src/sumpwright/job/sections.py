@@ -12,6 +12,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
+from sumpwright.tables.uses import uses
 
 DEGREE = math.pi / 180
 CELSIUS_0 = 273.15
@@ -66,6 +67,7 @@ MOVES = tuple(dict.fromkeys((*PRESSURE_MOVES, *STRUCTURAL_MOVES, *ATTACHED_MOVES
 
 _VISCOSITY = Asked("kinematic viscosity", 1e-6, 2e-3, "63 cSt", "63 cSt")
 _OIL_TEMPERATURE = Asked("temperature", CELSIUS_0 - 50, CELSIUS_0 + 180, "110 degC", "230 degF")
+_ACCELERATION = Asked("acceleration", 0.0, 60.0, "1.2 g", "1.2 g")
 _SPEED = Asked("rotation", 2 * math.pi, 640 * math.pi, "7000 rpm", "7000 rpm")
 
 
@@ -259,6 +261,10 @@ class PanSection(Section):
     flange_material: Annotated[str | None, Name(40, "5052-H32")] = Field(
         None, description="Of the flange, if not the sheet's."
     )
+    flange_in_segments: Annotated[bool | None, Flag("false")] = Field(
+        None,
+        description="true: the flange is cut in pieces and welded together; without it, whole.",
+    )
     flange_outside: Annotated[float | None, _length(2, 80, "11 mm", "7/16 in")] = Field(
         None, description="Metal beyond the hole centres."
     )
@@ -439,6 +445,29 @@ class PortSection(Section):
     )
 
 
+class LoadsSection(Section):
+    """What is asked of the oil, held for ever. What is not given comes from the named use, if any."""
+
+    use: Annotated[str | None, OneOf(tuple(use.use for use in uses()))] = Field(
+        None, description="Fills in everything below that is not given; the sheet lists what it took."
+    )
+    left_turn: Annotated[float | None, _ACCELERATION] = Field(None, description="Held in left turns.")
+    right_turn: Annotated[float | None, _ACCELERATION] = Field(None, description="Held in right turns.")
+    braking: Annotated[float | None, _ACCELERATION] = Field(None, description="Held while braking.")
+    accelerating: Annotated[float | None, _ACCELERATION] = Field(None, description="Held while accelerating.")
+    nose_up: Annotated[float | None, _ATTITUDE] = Field(
+        None, description="The vehicle on a slope or in trim, its front raised."
+    )
+    nose_down: Annotated[float | None, _ATTITUDE] = Field(None, description="Its front lowered.")
+    lean_right: Annotated[float | None, _ATTITUDE] = Field(
+        None, description="The vehicle on a side slope or heeled, its right side low."
+    )
+    lean_left: Annotated[float | None, _ATTITUDE] = Field(None, description="Its left side low.")
+    least_cover: Annotated[float | None, _length(0, 300, "20 mm", "3/4 in")] = Field(
+        None, description="Oil wanted over the highest edge of the pickup's mouth."
+    )
+
+
 class DrainSection(Section):
     """Where the drain plug should sit, and how well it has to drain."""
 
@@ -465,6 +494,7 @@ SINGLE: dict[str, type[Section]] = {
     "pickup": PickupSection,
     "drain": DrainSection,
     "crank": CrankSection,
+    "loads": LoadsSection,
 }
 """Sections that stand once."""
 
@@ -486,7 +516,6 @@ RESERVED: dict[str, str] = {
     "walls": "inner walls with their windows and drain slots",
     "doors": "one-way doors in the inner walls",
     "roof_baffle": "the plate over the sump that lets oil down and air out",
-    "loads": "slopes, heel and accelerations that are held for ever",
     "drives": "manoeuvres and logged traces",
     "free_surface": "cell size and choice of the free-surface check",
     "pickup_tube": "tube, screen, bends and joints from the mouth to the pump",
