@@ -49,6 +49,7 @@ def test_an_unknown_example_names_the_nearest(tmp_path: Path) -> None:
         lay_out(tmp_path / "new", "../hillclimb-four")
 
 
+@pytest.mark.expected_from("closed form", "66 mm in metres")
 def test_the_same_job_with_another_text(tmp_path: Path) -> None:
     lay_out(tmp_path, "hillclimb-four")
     job = read_job(tmp_path)

@@ -51,6 +51,7 @@ def test_bare_figures_take_the_unit_the_job_names() -> None:
     assert other.key == "u"
 
 
+@pytest.mark.expected_from("closed form", "55 mm in metres")
 def test_columns_may_stand_in_any_order() -> None:
     found = take("a,b,reading,kind\nh1,h2,55 mm,inside\n")
     assert found.faults == ()

@@ -61,6 +61,7 @@ def test_without_a_shop_file_shipped_figures_stand_in_and_say_so(tmp_path: Path)
     assert job.shop.stock == ()
 
 
+@pytest.mark.expected_from("closed form", "1 in = 25.4 mm: 0.0015 in = 0.0381 mm")
 def test_the_shops_own_figures_come_first(tmp_path: Path) -> None:
     folder = lay(tmp_path)
     change(folder, 'caliper = "0.04 mm"', 'caliper = "0.0015 in"', "shop.toml")
@@ -88,6 +89,7 @@ def test_placeholders_are_named(tmp_path: Path) -> None:
     assert set(job.shop.placeholders) <= {item.key for item in job.assumptions}
 
 
+@pytest.mark.expected_from("pinned", "usual kerf of a fibre laser in tables/data/cutting_practice.csv")
 def test_a_shop_that_cuts_itself_has_a_kerf(tmp_path: Path) -> None:
     folder = lay(tmp_path)
     change(folder, "[cutting]\n", '[cutting]\ncuts_itself = true\nkerf = "0.2 mm"\n', "shop.toml")
@@ -114,6 +116,7 @@ def test_metal_that_is_not_in_stock_is_said(tmp_path: Path) -> None:
     assert "pan.sheet" in {item.key for item in read_job(folder).assumptions}
 
 
+@pytest.mark.expected_from("closed form", "1 in = 25.4 mm")
 def test_inch_threads_take_inch_lengths(tmp_path: Path) -> None:
     folder = lay(tmp_path, "slope-chipper")
     (folder / "shop.toml").write_text(

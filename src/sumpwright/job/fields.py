@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -79,13 +80,14 @@ def _end_words(limit: float, shown: Unit, inwards: Literal["up", "down"]) -> str
     return near if is_it else round_to(limit, shown, 3, inwards)
 
 
-class _Taker:
+class _Taker(ABC):
     """A field that reads its value with ``take``."""
 
     __slots__ = ()
 
+    @abstractmethod
     def take(self, value: Any, info: core_schema.ValidationInfo) -> Any:
-        raise NotImplementedError
+        """The value as the section holds it; a refusal is raised."""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
         return core_schema.with_info_plain_validator_function(self.take)
