@@ -10,6 +10,7 @@ from sumpwright.body.gate_findings import gate_findings
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.old_pan_findings import old_pan_findings
 from sumpwright.body.sealing import SealingLand, sealing_lands, stray_corners
+from sumpwright.body.wall_findings import wall_assumptions, wall_findings
 from sumpwright.findings import (
     Assumption,
     Figure,
@@ -37,7 +38,9 @@ def check(body: PanBody) -> StageReport:
             *_opening_and_holes(body, body.cavity),
             *_drain(body, body.cavity),
         ]
-    return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(body)))
+    if body.division is not None:
+        findings += wall_findings(body, body.division)
+    return StageReport(findings=tuple(findings), assumptions=(*_assumptions(body), *wall_assumptions(body)))
 
 
 def _assumptions(body: PanBody) -> list[Assumption]:

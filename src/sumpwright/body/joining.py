@@ -34,15 +34,18 @@ class JoinedMesh:
     pieces_gap: Metre  # least gap between two of them, up to a centimetre
 
 
-def _manifold(points: FloatArray, triangles: IntArray, planes: IntArray, original: int) -> Any:
+def solid_of(points: FloatArray, triangles: IntArray, planes: IntArray, original: int | None = None) -> Any:
+    """A closed mesh as a solid that remembers the plane of every triangle."""
     import manifold3d
 
     mesh = manifold3d.Mesh64(
-        np.ascontiguousarray(points, dtype=np.float64),
-        np.ascontiguousarray(triangles, dtype=np.uint64),
+        np.array(points, dtype=np.float64, order="C"),
+        np.array(triangles, dtype=np.uint64, order="C"),
         run_index=np.array([0, 3 * len(triangles)], dtype=np.uint64),
-        run_original_id=np.array([original], dtype=np.uint32),
-        face_id=np.ascontiguousarray(planes, dtype=np.uint64),
+        run_original_id=np.array(
+            [manifold3d.Manifold.reserve_ids(1) if original is None else original], dtype=np.uint32
+        ),
+        face_id=np.array(planes, dtype=np.uint64),
     )
     return manifold3d.Manifold(mesh)
 
@@ -89,15 +92,20 @@ def _lump_manifold(lump: SnappedLump, points: FloatArray, original: int) -> Any:
             filled = _fill_loop(points[index], solid.normals[face])
         triangles.append(index[filled])
         planes += [int(lump.plane_of_loop[face])] * len(filled)
-    return _manifold(points, np.concatenate(triangles), np.array(planes), original)
+    return solid_of(points, np.concatenate(triangles), np.array(planes), original)
 
 
 _BOX_CORNERS = np.array([[x, y, z] for z in (0.0, 1.0) for y in (-1.0, 1.0) for x in (-1.0, 1.0)])
 _BOX_SIDES = ((0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5))
 
 
-def _half_space(
-    normal: FloatArray, offset: float, plane: int, centre: FloatArray, reach: float, original: int
+def half_space(
+    normal: FloatArray,
+    offset: float,
+    plane: int,
+    centre: FloatArray,
+    reach: float,
+    original: int | None = None,
 ) -> Any:
     """A big prism on the inner side of a plane; only that plane's own face carries its number."""
     x_axis, y_axis = axes_in_plane(-normal)
@@ -114,7 +122,7 @@ def _half_space(
     for side, (a, b, c, d) in enumerate(_BOX_SIDES):
         triangles += [(a, b, c), (a, c, d)]
         planes += [plane if side == 0 else FAR_PLANE + side] * 2
-    return _manifold(corners, np.array(triangles), np.array(planes), original)
+    return solid_of(corners, np.array(triangles), np.array(planes), original)
 
 
 def join(
@@ -128,7 +136,7 @@ def join(
     low, high = everything.min(axis=0), everything.max(axis=0)
     centre, reach = 0.5 * (low + high), 4.0 * float(np.linalg.norm(high - low)) + 1.0
     rail_id = first + 2 * len(lumps)
-    below_rail = _half_space(shared.normals[RAIL], 0.0, RAIL, centre, reach, rail_id)
+    below_rail = half_space(shared.normals[RAIL], 0.0, RAIL, centre, reach, rail_id)
 
     def shape(lump: SnappedLump, points: FloatArray, original: int) -> Any:
         body = _lump_manifold(lump, points, original)
@@ -136,7 +144,7 @@ def join(
             normal, offset = shared.normals[lump.floor_trim], float(shared.offsets[lump.floor_trim])
             if normal[2] > 0.0:
                 normal, offset = -normal, -offset
-            body = body ^ _half_space(normal, offset, lump.floor_trim, centre, reach, original + 1)
+            body = body ^ half_space(normal, offset, lump.floor_trim, centre, reach, original + 1)
         if lump.solid.lump.adds and float(points[:, 2].max()) > 0.0:
             body = body ^ below_rail
         return body

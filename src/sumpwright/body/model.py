@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sumpwright.body.pickup_line import PickupLine
+from sumpwright.body.wall_model import Division, InnerWall
 from sumpwright.geometry import Outline, Plane, Surface
 from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian
 from sumpwright.rail import HolePattern
@@ -105,6 +106,7 @@ class BodyInputs:
     snap_angle: Radian = 2e-4
     old_pan: OldPan = OldPan()
     beside_opening: Metre = 0.008  # flange metal beyond the walls' outer face, for the bead
+    walls: tuple[InnerWall, ...] = ()  # inner walls and roof baffles
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -179,3 +181,4 @@ class PanBody:
     trouble: tuple[tuple[str, str], ...]  # (what is wrong with the lumps, what would cure it)
     gate: tuple[GateBreach, ...]
     flange_outside: Outline | None  # the flange's outer edge, seen from above, anticlockwise
+    division: Division | None = None  # compartments and the ways between them; None without inner walls

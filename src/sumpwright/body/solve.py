@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from sumpwright.body.division import divide
 from sumpwright.body.faces import exact_cavity
 from sumpwright.body.flange import flange_outside
 from sumpwright.body.flooding import TOUCHING, Trouble
@@ -33,7 +34,11 @@ def solve(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
                 "check the lumps' x and y against the hole positions; both count from the datum hole",
             ),
         )
-    return PanBody(inputs, pattern, cavity, trouble, gate, outside)
+    division = None
+    if cavity is not None and inputs.walls:
+        mouth = None if inputs.pickup is None else inputs.pickup.mouth
+        division = divide(cavity, inputs.walls, mouth, inputs.snap_distance, inputs.snap_angle)
+    return PanBody(inputs, pattern, cavity, trouble, gate, outside, division)
 
 
 def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
