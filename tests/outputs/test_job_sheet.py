@@ -71,6 +71,7 @@ def test_pages_are_numbered(pages: list[str]) -> None:
         assert f"page {number} of {len(pages)}" in page
 
 
+@pytest.mark.expected_from("published", "pdfplumber: every letter stands 8 points or more from the edge")
 @pytest.mark.parametrize("results", [sample.results(), sample.results(refused=True), sample.nothing()])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_nothing_leaves_the_paper(results: Any, paper: str) -> None:

@@ -93,7 +93,9 @@ def draw_flat(
         sheet.polyline([place(u, v) for u, v in chorded(cut_out, 2e-5)], close=True, weight=0.45, fill=1.0)
     for mark in part.marks:
         for stroke in mark.strokes:
-            sheet.polyline([place(u, v) for u, v in stroke.points], weight=0.15, grey=0.2)
+            sheet.polyline(
+                [place(u, v) for u, v in stroke.points], weight=0.15, grey=0.55 if is_flange(part) else 0.2
+            )
     taken = _Taken([], _along([part.outline, *part.cut_outs], place))
     for hole in part.holes:
         hx, hy = place(hole.x, hole.y)
@@ -152,17 +154,33 @@ def _overall(
     if y2 - y1 > text_width(up, 8.5, BOLD) + 4.0:
         sheet.text(line_x + 1.1, (y1 + y2) / 2, up, 8.5, bold=True, align="middle", turn=90, halo=True)
     else:
-        sheet.text(line_x + 2.0, y1 - 4.4, up, 8.5, bold=True, align="middle")
+        half = text_width(up, 8.5, BOLD) / 2 + 1.0
+        sheet.text(max(line_x + 2.0, x + half), y1 - 4.4, up, 8.5, bold=True, align="middle")
     taken.take((x1 + x2) / 2, line_y, (x2 - x1) / 2, 2.0)
     taken.take(line_x, (y1 + y2) / 2, 2.0, (y2 - y1) / 2)
 
 
 def _sides(sheet: Sheet, part: FlatPart, units: UnitSystem, place: Place, taken: _Taken) -> int:
     """The length of each straight side; returns how many found no room."""
-    left_out = 0
+    if is_flange(part):
+        # The outer line follows the bolts, hole by hole; what one measures is the opening.
+        return sum(_side_words(sheet, cut_out, set(), units, place, taken) for cut_out in part.cut_outs)
     low, high = outline_box(part.outline)
     seen_sizes = {round(float(high[0] - low[0]), 7), round(float(high[1] - low[1]), 7)}
-    points, bulges = part.outline.points, part.outline.bulges
+    return _side_words(sheet, part.outline, seen_sizes, units, place, taken)
+
+
+def _side_words(
+    sheet: Sheet,
+    outline: Outline,
+    seen_sizes: set[float],
+    units: UnitSystem,
+    place: Place,
+    taken: _Taken,
+) -> int:
+    """Words beside each straight side whose size does not stand there yet."""
+    left_out = 0
+    points, bulges = outline.points, outline.bulges
     for k in range(len(points)):
         p, q = points[k], points[(k + 1) % len(points)]
         length = math.hypot(float(q[0] - p[0]), float(q[1] - p[1]))

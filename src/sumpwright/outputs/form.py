@@ -290,11 +290,17 @@ class Form:
         self.page += 1
         sheet = self.sheet
         y = self.height - 12.0
-        sheet.text(self.left, y, self._job_name, 9.0, bold=True)
         of = f" of {self.total}" if self.total else ""
-        sheet.text(self.width - RIGHT, y, f"page {self.page}{of}", 9.0, bold=True, align="right")
+        number = f"page {self.page}{of}"
         if self.section:
-            sheet.text(self.width / 2, y, self.section, 9.0, align="middle")
+            number = f"{self.section}, {number}"
+        sheet.text(self.width - RIGHT, y, number, 9.0, bold=True, align="right")
+        name, room = printable(self._job_name), self.inner_width - text_width(number, 9.0, BOLD) - 6.0
+        if text_width(name, 9.0, BOLD) > room:
+            while name and text_width(f"{name}…", 9.0, BOLD) > room:
+                name = name[:-1].rstrip()
+            name += "…"
+        sheet.text(self.left, y, name, 9.0, bold=True)
         sheet.line(self.left, y - 2.4, self.width - RIGHT, y - 2.4, weight=0.3)
         sheet.text(self.left, 8.0, self._foot, 6.8, grey=0.3)
         self.y = self.height - TOP

@@ -247,9 +247,9 @@ def _swap(fresh: Path, target: Path) -> None:
         target.rename(aside)
         try:
             fresh.rename(target)
-        except BaseException:
-            aside.rename(target)
-            raise
+        finally:
+            if not target.exists():  # whatever went wrong, the old pack gets its name back
+                aside.rename(target)
         shutil.rmtree(aside, ignore_errors=True)
     _settle(target.parent)
 

@@ -25,6 +25,16 @@ def exaggeration(plan: RailPlan, scale: float) -> int:
     return max(fitting, default=1)
 
 
+_FOOT, _OVER = 18.0, 8.0  # below and above the plan, mm
+
+
+def sketch_height(plan: RailPlan, width: float, tallest: float) -> float:
+    """How high the sketch must be on the page when the plan fills its width [mm]."""
+    low_u, low_v, high_u, high_v = plan.box()
+    scale = (width - 16.0) / (high_u - low_u + 1e-9)
+    return min(tallest, (high_v - low_v) * scale + _FOOT + _OVER + 8.0)
+
+
 def draw_rail_sketch(
     sheet: Sheet,
     plan: RailPlan,
@@ -39,10 +49,10 @@ def draw_rail_sketch(
 ) -> None:
     """The sketch within a box on the page [mm], seen from below, front to the right."""
     low_u, low_v, high_u, high_v = plan.box()
-    foot = 14.0
-    scale = min((width - 16.0) / (high_u - low_u + 1e-9), (height - foot - 12.0) / (high_v - low_v + 1e-9))
+    room = height - _FOOT - _OVER
+    scale = min((width - 16.0) / (high_u - low_u + 1e-9), room / (high_v - low_v + 1e-9))
     left = x + (width - (high_u - low_u) * scale) / 2
-    top = y + height - 6.0
+    top = y + height - _OVER
 
     def place(u: float, v: float) -> tuple[float, float]:
         return left + (u - low_u) * scale, top - (v - low_v) * scale
@@ -67,7 +77,7 @@ def draw_rail_sketch(
     for index, check in enumerate(checks):
         if check.set_aside or index in open_ones:
             _suspect(sheet, check, where, units)
-    _names(sheet, plan, where, (low_u + high_u) / 2, (low_v + high_v) / 2)
+    _names(sheet, plan, where, scale)
     sheet.arrow(x + width - 24.0, y + 9.5, x + width - 6.0, y + 9.5)
     sheet.text(x + width - 26.0, y + 8.6, "front", 8, align="right")
     times = exaggeration(plan, scale)
@@ -122,18 +132,25 @@ def _suspect(
         sheet.text(mx + 5.0, my - 1.0, words, 8, bold=True, halo=True)
 
 
-def _names(
-    sheet: Sheet, plan: RailPlan, where: dict[str, tuple[float, float]], middle_u: float, middle_v: float
-) -> None:
-    """Each name outside its hole, away from the middle of the rail."""
+def _names(sheet: Sheet, plan: RailPlan, where: dict[str, tuple[float, float]], scale: float) -> None:
+    """Each name outside its hole, away from the middle of the rail, clear of its ellipse."""
+    low_u, low_v, high_u, high_v = plan.box()
+    middle_u, middle_v = (low_u + high_u) / 2, (low_v + high_v) / 2
+    half_u = max(abs(hole.u - middle_u) for hole in plan.holes) or 1.0
+    half_v = max(abs(hole.v - middle_v) for hole in plan.holes) or 1.0
+    times = exaggeration(plan, scale)
     for hole in plan.holes:
         hx, hy = where[hole.name]
         du, dv = hole.u - middle_u, hole.v - middle_v
-        half_u = max(abs(other.u - middle_u) for other in plan.holes) or 1.0
-        half_v = max(abs(other.v - middle_v) for other in plan.holes) or 1.0
+        long, short = hole.off_by.long * scale * times, hole.off_by.short * scale * times
+        c, s = math.cos(hole.off_by.turn), math.sin(hole.off_by.turn)
+        reach_x = max(2.2, math.hypot(long * c, short * s)) + 1.2
+        reach_y = max(2.2, math.hypot(long * s, short * c)) + 1.2
         if abs(dv) / half_v >= abs(du) / half_u:
-            sheet.text(hx, hy + (4.2 if dv < 0 else -6.4), hole.name, 8, bold=True, align="middle")
+            sheet.text(
+                hx, hy + (reach_y if dv < 0 else -reach_y - 2.4), hole.name, 8, bold=True, align="middle"
+            )
         elif du > 0:
-            sheet.text(hx + 4.0, hy - 1.0, hole.name, 8, bold=True)
+            sheet.text(hx + reach_x, hy - 1.0, hole.name, 8, bold=True)
         else:
-            sheet.text(hx - 4.0, hy - 1.0, hole.name, 8, bold=True, align="right")
+            sheet.text(hx - reach_x, hy - 1.0, hole.name, 8, bold=True, align="right")

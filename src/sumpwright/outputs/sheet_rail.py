@@ -5,7 +5,7 @@ from __future__ import annotations
 from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.plan import rail_plan
-from sumpwright.outputs.rail_sketch import draw_rail_sketch
+from sumpwright.outputs.rail_sketch import draw_rail_sketch, sketch_height
 from sumpwright.outputs.words import UnitSystem, write_bare_length, write_bolt_length, write_length
 from sumpwright.quantities.measured import COVERAGE_95
 from sumpwright.rail import BoltLine, RailResult, ReadingCheck
@@ -27,9 +27,10 @@ def rail_pages(form: Form, job: Job, results: JobResults) -> None:
         return
     plan = rail_plan(results)
     if plan is not None:
-        form.caption("The rail as it was measured", follow=130.0)
+        height = sketch_height(plan, form.inner_width, 122.0)
+        form.caption("The rail as it was measured", follow=height + 12.0)
         form.picture(
-            118.0,
+            height,
             lambda sheet, x, y, width, height: draw_rail_sketch(
                 sheet,
                 plan,

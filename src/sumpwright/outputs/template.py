@@ -441,8 +441,8 @@ def _cover(sheet: Sheet, job: Job, plan: RailPlan, grid: Tiling, drawn: list[Til
 
 def _steps(plan: RailPlan, drawn: list[Tile], units: UnitSystem) -> list[str]:
     steps = [
-        "Print at 100 %. On every page measure the 100 mm bar and the 4 in bar, lying and standing."
-        " If one is off by more than 0.3 mm, find the printer's scaling and print again.",
+        "Print at 100 %. On every page measure the 100 mm bar and the 4 in bar, lying and standing. If one"
+        f" is off by more than {write_length(0.0003, units, 1)}, find the printer's scaling and print again.",
     ]
     if len(drawn) > 1:
         steps.append(

@@ -252,13 +252,13 @@ def write_bare_length(value: float, units: UnitSystem, digits: int | None = None
 
 
 def write_shop_length(value: float, units: UnitSystem, digits: int = 1) -> str:
-    """A length to mark out with a rule: "118 mm"; in inches with the nearest 1/64: "4.65 in (4 41/64)".
+    """A length to mark out with a rule: "118.0 mm"; in inches also the nearest 1/64: "4.646 in (4 41/64)".
 
     The fraction is left out below 1/16 in, where it says less than the decimals.
     """
     if units == "mm":
         return write_value(value, "m", "length", "mm", digits)
-    text = write_value(value, "m", "length", "in", digits)
+    text = write_value(value, "m", "length", "in", digits + 1)
     if abs(value) < INCH / 16:
         return text
     fraction = nearest_sixtyfourth(value)
@@ -346,7 +346,7 @@ def _as_sentence(text: str) -> str:
     text = " ".join(text.split())
     if not text:
         return ""
-    first, _, _ = text.partition(" ")
+    first = text.partition(" ")[0].rstrip(",;:")
     if first == "a" or (first.isalpha() and first.islower() and len(first) > 1):
         text = text[0].upper() + text[1:]
     return text if text[-1] in ".!?" else text + "."
