@@ -11,20 +11,24 @@ from sumpwright.kit.cutting_rules import fits_on
 from sumpwright.kit.flange import flange_part
 from sumpwright.kit.flange_formulas import butt_shrinkage, full_groove_area
 from sumpwright.kit.flange_holes import flange_holes
-from sumpwright.kit.flange_segment_check import segment_findings
+from sumpwright.kit.flange_segment_check import flange_in_segments, segment_findings
 from sumpwright.kit.flange_segments import (
     SegmentRules,
     allowed_cuts,
+    in_segments,
     least_rectangle,
     segment_outline,
     split_flange,
 )
-from sumpwright.kit.metal import chords, metal_of
+from sumpwright.kit.marks import marks_findings, with_marks
+from sumpwright.kit.metal import chords, distance_to_outline, metal_of
 from sumpwright.rail import Land, Seal
 from tests.kit.made_bodies import (
     bolt,
     bucket,
     cutter,
+    edge_joints,
+    face_parts,
     kit_inputs,
     pan_body,
     pattern,
@@ -177,3 +181,58 @@ def test_full_groove_area():
 def test_least_rectangle():
     turned = np.array([(0, 0), (40, 0), (40, 10), (0, 10)]) @ np.array([[0.8, 0.6], [-0.6, 0.8]]) / 1000
     assert least_rectangle(turned, 0.003) == pytest.approx(43 * 13e-6)
+
+
+@pytest.mark.expected_from(
+    "property", "parting the walls' seams keeps their length; each part names one segment"
+)
+def test_a_kit_in_segments():
+    body = simple_body(u=1e-6)
+    inputs = kit_inputs(expansion_pan=11.4e-6, flange_cutter=cutter(1e-4), flange_in_segments=True)
+    flange = flange_part(inputs, body, flange_holes(inputs, body))
+    parts = (*face_parts(body.cavity), flange)
+    joints = edge_joints(body.cavity)
+    new_parts, new_joints = in_segments(inputs, body.pattern, parts, joints)
+    segments = [part for part in new_parts if part.name.startswith("flange ")]
+    assert len(new_parts) == len(parts) - 1 + len(segments)
+    under = [joint for joint in new_joints if joint.kind == "wall under flange"]
+    before = sum(joint.length for joint in joints if joint.kind == "wall under flange")
+    assert sum(joint.length for joint in under) == pytest.approx(before)
+    assert len(under) == 4 + len(segments)
+    names = {part.name for part in new_parts}
+    assert all({joint.part_a, joint.part_b} <= names for joint in new_joints)
+    by_name = {part.name: part for part in segments}
+    for joint in under:
+        (name,) = {joint.part_a, joint.part_b} & set(by_name)
+        middle = 0.5 * (np.array(joint.start) + np.array(joint.end))
+        flat = by_name[name].frame.to_flat(middle[None, :])[0]
+        assert distance_to_outline(by_name[name].outline, flat) < 1e-9
+    assert sum(joint.kind == "flange joint" for joint in new_joints) == len(segments)
+    marked = with_marks(new_parts, new_joints, body)
+    found = {f.code: f.verdict for f in marks_findings(marked, new_joints)}
+    assert found["KIT-30"] is Verdict.HOLDS
+    assert found["KIT-31"] is Verdict.HOLDS
+
+
+def test_segments_are_proposed_where_the_whole_fits_no_sheet():
+    body = simple_body(u=1e-6)
+    small = (StockSheet("6061-T6", 0.010, 0.300, 0.150),)
+    inputs = kit_inputs(stock=small)
+    findings, proposals = flange_in_segments(inputs, body, flange_holes(inputs, body))
+    assert [f.code for f in findings] == ["KIT-60"]
+    assert [(p.target, p.value) for p in proposals] == [("pan.flange_in_segments", "true")]
+    inputs = kit_inputs(stock=small, flange_in_segments=True)
+    findings, proposals = flange_in_segments(inputs, body, flange_holes(inputs, body))
+    assert [f.code for f in findings] == ["KIT-60", "KIT-61", "KIT-62", "KIT-63"]
+    assert proposals == ()
+    assert flange_in_segments(kit_inputs(), body, flange_holes(inputs, body)) == ((), ())
+
+
+def test_asked_for_segments_that_cannot_be():
+    body = simple_body(u=1e-6)
+    inputs = kit_inputs(stock=(StockSheet("6061-T6", 0.010, 0.1, 0.1),), flange_in_segments=True)
+    findings, _ = flange_in_segments(inputs, body, flange_holes(inputs, body))
+    assert [(f.code, f.verdict) for f in findings] == [
+        ("KIT-60", Verdict.FAILS),
+        ("KIT-61", Verdict.FAILS),
+    ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sumpwright.findings import StageReport
 from sumpwright.kit.cutting_rules import cutting_findings
 from sumpwright.kit.flange_check import flange_findings, flange_proposals
+from sumpwright.kit.flange_segment_check import flange_in_segments
 from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import KitInputs, SheetKit
 from sumpwright.kit.rebuild_check import rebuild_findings
@@ -13,7 +14,8 @@ from sumpwright.kit.rebuild_check import rebuild_findings
 def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     """Findings of the kit stage, in the order of the work."""
     flange = flange_findings(inputs, kit.body, kit.flange_holes)
-    findings = [*rebuild_findings(inputs, kit), *flange]
+    segments, split_proposals = flange_in_segments(inputs, kit.body, kit.flange_holes)
+    findings = [*rebuild_findings(inputs, kit), *flange, *segments]
     if kit.parts:
         findings += [*cutting_findings(inputs, kit.parts), *marks_findings(kit.parts, kit.joints)]
-    return StageReport(tuple(findings), flange_proposals(inputs, flange))
+    return StageReport(tuple(findings), (*flange_proposals(inputs, flange), *split_proposals))

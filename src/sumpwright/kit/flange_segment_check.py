@@ -2,13 +2,53 @@
 
 from __future__ import annotations
 
-from sumpwright.findings import Figure, Finding, Verdict, judge_at_least, judge_at_most
+from sumpwright.body import PanBody
+from sumpwright.findings import Figure, Finding, Proposal, Verdict, judge_at_least, judge_at_most
 from sumpwright.kit.cutting_rules import SHEET_MARGIN, fits_on
+from sumpwright.kit.flange import flange_part
 from sumpwright.kit.flange_formulas import butt_shrinkage, full_groove_area
-from sumpwright.kit.flange_segments import GROOVE, PILOT_LESS, FlangeSplit, SegmentRules
+from sumpwright.kit.flange_segments import GROOVE, PILOT_LESS, FlangeSplit, SegmentRules, split_flange
 from sumpwright.kit.metal import chords
-from sumpwright.kit.model import FlatPart, StockSheet
+from sumpwright.kit.model import FlangeHole, FlatPart, KitInputs, StockSheet
 from sumpwright.kit.rule_cases import length_figure
+
+
+def flange_in_segments(
+    inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, ...]
+) -> tuple[tuple[Finding, ...], tuple[Proposal, ...]]:
+    """What to say of segments where they are asked for, or where the whole flange fits no sheet."""
+    flange = flange_part(inputs, body, holes) if holes else None
+    if flange is None or not (inputs.flange_in_segments or _fits_no_sheet(flange, inputs.stock)):
+        return (), ()
+    split = split_flange(flange, body.pattern, inputs.flange_cutter, inputs.stock)
+    findings = segment_findings(flange, split, inputs.stock)
+    if inputs.flange_in_segments:
+        if split is None:
+            findings = (*findings, _no_split())
+        return findings, ()
+    if split is None:
+        return findings, ()
+    return tuple(f for f in findings if f.code == "KIT-60"), (
+        Proposal(
+            code="KIT-60",
+            target="pan.flange_in_segments",
+            value="true",
+            effect="the flange is cut in {count} segments that fit the sheet at hand",
+            figures=(Figure("count", len(split.parts), "1", "count"),),
+        ),
+    )
+
+
+def _no_split() -> Finding:
+    return Finding(
+        code="KIT-61",
+        verdict=Verdict.FAILS,
+        where="flange",
+        says="the flange was asked for in segments, but no joints are allowed that make it: it is left whole",
+        how_sure="by geometry: joints lie on straight stretches, clear of holes, corners and end seals",
+        do="give the flange more metal between its bolts, or take it whole",
+        source="common-practice",
+    )
 
 
 def segment_findings(
@@ -53,12 +93,7 @@ def segment_findings(
 
 def _whole(flange: FlatPart, split: FlangeSplit | None, stock: tuple[StockSheet, ...]) -> tuple[Finding, ...]:
     """Whether the whole flange fits a sheet, where sheets are named."""
-    sizes = [
-        (sheet.length - 2 * SHEET_MARGIN, sheet.width - 2 * SHEET_MARGIN)
-        for sheet in stock
-        if sheet.material == flange.material and abs(sheet.thickness - flange.thickness) < 1e-5
-    ]
-    if not sizes or any(fits_on(chords(flange.outline), *size) for size in sizes):
+    if not _fits_no_sheet(flange, stock):
         return ()
     return (
         Finding(
@@ -74,6 +109,15 @@ def _whole(flange: FlatPart, split: FlangeSplit | None, stock: tuple[StockSheet,
             source="shop-file",
         ),
     )
+
+
+def _fits_no_sheet(flange: FlatPart, stock: tuple[StockSheet, ...]) -> bool:
+    sizes = [
+        (sheet.length - 2 * SHEET_MARGIN, sheet.width - 2 * SHEET_MARGIN)
+        for sheet in stock
+        if sheet.material == flange.material and abs(sheet.thickness - flange.thickness) < 1e-5
+    ]
+    return bool(sizes) and not any(fits_on(chords(flange.outline), *size) for size in sizes)
 
 
 def _price(split: FlangeSplit) -> Finding:

@@ -11,14 +11,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from sumpwright.geometry import Circle, Outline
 from sumpwright.kit.cutting_rules import SHEET_MARGIN, fits_on
 from sumpwright.kit.flange_formulas import full_groove_area
-from sumpwright.kit.metal import arc_of, chords
-from sumpwright.kit.model import CutterRules, FlatPart, Joint, StockSheet
+from sumpwright.kit.metal import arc_of, chords, distance_to_outline
+from sumpwright.kit.model import CutterRules, FlatPart, Joint, KitInputs, StockSheet
 from sumpwright.quantities.units import FloatArray, Metre, Radian, SquareMetre, frozen_array
 from sumpwright.rail import HolePattern
 
@@ -158,6 +159,58 @@ def split_flange(
         whole_area * rules.sheet_price,
         pilotless,
     )
+
+
+def in_segments(
+    inputs: KitInputs, pattern: HolePattern, parts: tuple[FlatPart, ...], joints: tuple[Joint, ...]
+) -> tuple[tuple[FlatPart, ...], tuple[Joint, ...]]:
+    """The kit with its whole flange split; as it was where no split is allowed.
+
+    Seams of walls under the flange are parted where a joint crosses them, so that each
+    names the one segment it is welded to.
+    """
+    flange = next((part for part in parts if part.face is None and part.cut_outs), None)
+    split = None
+    if flange is not None:
+        split = split_flange(flange, pattern, inputs.flange_cutter, inputs.stock)
+    if flange is None or split is None:
+        return parts, joints
+    parted: list[Joint] = []
+    for joint in joints:
+        is_under = flange.name in (joint.part_a, joint.part_b)
+        parted += _parted(joint, flange, split) if is_under else [joint]
+    kept = tuple(part for part in parts if part is not flange)
+    return (*kept, *split.parts), (*parted, *split.joints)
+
+
+def _parted(joint: Joint, flange: FlatPart, split: FlangeSplit) -> list[Joint]:
+    """One wall's seam under the flange, cut where the ring's joints cross it."""
+    start, end = np.array(joint.start), np.array(joint.end)
+    a, b = np.asarray(flange.frame.to_flat(np.array([start, end])))
+    along = b - a
+    shares = {0.0, 1.0}
+    for cut in split.cuts:
+        share = float((cut.inner - a) @ along) / float(along @ along)
+        if 0.0 < share < 1.0 and np.hypot(*(cut.inner - a - share * along)) < flange.thickness:
+            shares.add(share)
+    found = []
+    ordered = sorted(shares)
+    for low, high in pairwise(ordered):
+        middle = a + 0.5 * (low + high) * along
+        segment = min(split.parts, key=lambda part: distance_to_outline(part.outline, middle))
+        names = [segment.name if name == flange.name else name for name in (joint.part_a, joint.part_b)]
+        ends = [start + share * (end - start) for share in (low, high)]
+        found.append(
+            replace(
+                joint,
+                part_a=names[0],
+                part_b=names[1],
+                length=(high - low) * joint.length,
+                start=(float(ends[0][0]), float(ends[0][1]), float(ends[0][2])),
+                end=(float(ends[1][0]), float(ends[1][1]), float(ends[1][2])),
+            )
+        )
+    return found
 
 
 def least_rectangle(corners: FloatArray, spacing: Metre) -> SquareMetre:

@@ -60,6 +60,7 @@ class KitInputs:
     seam_overlap: float = 0.0  # of the thickness, 0 = open corner
     seed: int = 1
     stock: tuple[StockSheet, ...] = ()  # sheet sizes at hand; none named for a metal = any size
+    flange_in_segments: bool = False  # cut in pieces and welded together, instead of whole
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -130,6 +131,7 @@ class RebuildReport:
     gaps: tuple[Gap, ...]
     refused: bool
     why: str = ""
+    slits: int = 0  # of the rays, those that find a slit narrower than the gap allowed
 
 
 @dataclass(frozen=True, slots=True)

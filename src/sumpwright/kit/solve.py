@@ -12,6 +12,7 @@ from sumpwright.geometry import FlatFrame, Outline
 from sumpwright.kit.corners import close_corners
 from sumpwright.kit.flange import FLANGE_NAME, flange_part
 from sumpwright.kit.flange_holes import flange_holes, slip_anchor
+from sumpwright.kit.flange_segments import in_segments
 from sumpwright.kit.joints import Seam, choose_seams
 from sumpwright.kit.marks import with_marks
 from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, RebuildReport, SheetKit
@@ -59,6 +60,8 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
     parts = (*(flat_part(inputs.material, sheet) for sheet in work.sheets.values()), flange)
     joints = _joints(cavity, seams, body.inputs.flange_thickness)
     report = measure(body, parts, inputs.seed)
+    if inputs.flange_in_segments:
+        parts, joints = in_segments(inputs, body.pattern, parts, joints)
     parts = with_marks(parts, joints, body)
     return SheetKit(
         body,
