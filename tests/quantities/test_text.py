@@ -134,7 +134,7 @@ def test_grade_is_a_slope_and_not_an_angle() -> None:
 
 @pytest.mark.expected_from(
     "published",
-    "sheet gauge tables (manufacturers' standard gauge, stainless series, Brown and Sharpe), 16 ga: 1.52, 1.59, 1.29 mm",
+    "sheet gauge tables (manufacturers' standard gauge, stainless, Brown and Sharpe), row 16",
 )
 def test_gauge_numbers_take_the_table_of_their_metal() -> None:
     from sumpwright.tables.gauges import gauge_thickness
