@@ -6,27 +6,39 @@ import numpy as np
 import pytest
 
 from sumpwright.rail.adjust import cofactors, gauss_newton
-
-MISRA_X = (77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0)
-MISRA_Y = (
-    10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78,
-)  # fmt: skip
+from tests.rail.nist_sets import SETS
 
 
-@pytest.mark.expected_from("published", "NIST StRD nonlinear regression, Misra1a, both starts")
-@pytest.mark.parametrize("start", [(500.0, 1e-4), (250.0, 5e-4)])
-def test_misra1a(start):
-    x, y = np.array(MISRA_X), np.array(MISRA_Y)
-    fit = gauss_newton(
-        lambda b: b[0] * (1.0 - np.exp(-b[1] * x)) - y,
-        lambda b: np.stack((1.0 - np.exp(-b[1] * x), b[0] * x * np.exp(-b[1] * x)), axis=1),
-        np.array(start),
-        np.ones(x.size),
-    )
+@pytest.mark.expected_from(
+    "published",
+    "NIST StRD nonlinear regression, certified values; data recalled, true to the certified sums of squares",
+)
+@pytest.mark.parametrize("which", [0, 1], ids=["start 1", "start 2"])
+@pytest.mark.parametrize("nist", SETS, ids=lambda s: f"{s.name}, {s.level}")
+def test_nist_sets(nist, which):
+    x, y = nist.x, nist.y
+    with np.errstate(all="ignore"):
+        fit = gauss_newton(
+            lambda b: nist.model(b, x) - y,
+            lambda b: nist.slopes(b, x),
+            np.array(nist.starts[which]),
+            np.ones(x.size),
+        )
     assert fit.has_converged
-    assert fit.x == pytest.approx([2.3894212918e02, 5.5015643181e-04], rel=1e-6)
-    assert fit.weighted_sum == pytest.approx(1.2455138894e-01, rel=1e-9)
-    sd = np.sqrt(np.diag(cofactors(fit.jacobian, np.ones(x.size)).unknowns) * fit.weighted_sum / 12)
+    assert fit.weighted_sum == pytest.approx(nist.rss, rel=1e-9)
+    assert fit.x == pytest.approx(nist.certified, rel=1e-6)
+
+
+@pytest.mark.expected_from("published", "NIST StRD, Misra1a: certified standard deviations")
+def test_misra1a_standard_deviations():
+    nist = SETS[0]
+    fit = gauss_newton(
+        lambda b: nist.model(b, nist.x) - nist.y,
+        lambda b: nist.slopes(b, nist.x),
+        np.array(nist.starts[0]),
+        np.ones(nist.x.size),
+    )
+    sd = np.sqrt(np.diag(cofactors(fit.jacobian, np.ones(14)).unknowns) * fit.weighted_sum / 12)
     assert sd == pytest.approx([2.7070075241e00, 7.2668688436e-06], rel=1e-6)
 
 

@@ -33,7 +33,7 @@ def slipped(kind: str, make, pair=(0, 7), n=16):
 @pytest.mark.parametrize(
     ("kind", "make", "words"),
     [
-        ("inside", lambda d, i, j, xy: d + 6.6 * MM / 2, "an edge taken for the centre"),
+        ("inside", lambda d, i, j, xy: d + 6.6 * MM / 2, "the centre of h1 or h8 taken for its edge"),
         ("inside", lambda d, i, j, xy: d + 6.6 * MM, "the centres in place of the edges"),
         ("outside", lambda d, i, j, xy: d - 13.2 * MM, "read inside"),
         ("inside", lambda d, i, j, xy: d / 25.4, "an inch figure written down as millimetres"),

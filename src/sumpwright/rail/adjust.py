@@ -13,8 +13,8 @@ from sumpwright.quantities.units import FloatArray
 Residual = Callable[[FloatArray], FloatArray]
 Jacobian = Callable[[FloatArray], FloatArray]
 
-_SMALLEST_DAMPING = 1e-8
-_LARGEST_DAMPING = 1e12
+_FIRST_REACH = 1.0
+"""First longest step, in sizes of the start (all unknowns brought to one size)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,15 +35,16 @@ def gauss_newton(
     start: FloatArray,
     weights: FloatArray,
     *,
-    most_steps: int = 500,
+    most_steps: int = 1000,
     tolerance: float = 1e-11,
 ) -> Adjusted:
     """Least weighted sum of squares of ``residual``, from ``start``.
 
-    Each step is the plain linearised one; where that does not lower the sum it is
-    shortened and turned downhill (damping on columns brought to one size), and the
-    damping is taken away again as the linear forecast comes true. Solved by
-    orthogonal reduction, never by squaring the matrix.
+    Each step is the plain linearised one as long as it is no longer than what the
+    linear forecast has proved good for; beyond that it is shortened and turned
+    downhill (damping on columns brought to one size, chosen so that the step is just
+    that long). The allowed length grows as forecasts come true and shrinks as they do
+    not. Solved by orthogonal reduction, never by squaring the matrix.
 
     Args:
         residual: computed minus observed, (m,), of the unknowns (k,).
@@ -63,51 +64,46 @@ def gauss_newton(
         if not math.isfinite(best) or not np.all(np.isfinite(J)):
             return Adjusted(x, v, J, best, 0, has_converged=False)
         scale = np.zeros(count)
+        allowed = 0.0
         damping = 0.0
-        growth = 2.0
-        for step in range(most_steps):
+        for step in range(1, most_steps + 1):
             A = root[:, None] * J
             scale = np.maximum(scale, np.sqrt(np.einsum("ij,ij->j", A, A)))
             scale[scale == 0.0] = 1.0
             upper = _triangle(np.column_stack((A / scale, root * v)))
             R, z = upper[:count, :count], upper[:count, count]
             size = float(np.linalg.norm(scale * x))
+            if step == 1:
+                allowed = _FIRST_REACH * size if size > 0.0 else math.inf
             while True:
-                s = _solve(R, z, damping)
+                s, damping = _bounded_step(R, z, allowed, damping)
                 length = float(np.linalg.norm(s))
-                forecast_v = R @ s + z
-                forecast = float(z @ z - forecast_v @ forecast_v)
-                if length <= tolerance * (size + tolerance) and damping < 1.0:
-                    x_end = x + s / scale
-                    v_end = residual(x_end)
-                    if _sum_of_squares(root, v_end) <= best * (1.0 + 1e-9):
-                        x, v = x_end, v_end
-                    return _finish(x, v, jacobian, root, step + 1, has_converged=True)
+                left = R @ s + z
+                forecast = float(z @ z - left @ left)
                 trial = x + s / scale
                 v_trial = residual(trial)
                 reached = _sum_of_squares(root, v_trial)
+                is_last = length <= tolerance * (size + tolerance) and damping == 0.0
+                # Less left to win than the sum is known to: this is the bottom too.
+                if is_last or (forecast <= 1e-9 * best and damping == 0.0 and not reached < best):
+                    if reached <= best * (1.0 + 1e-9):
+                        x, v = trial, v_trial
+                    return _finish(x, v, jacobian, root, step, has_converged=True)
                 gain = (best - reached) / forecast if forecast > 0.0 else -1.0
-                if math.isfinite(reached) and gain > 1e-4:
+                if not math.isfinite(gain):
+                    gain = -1.0
+                if gain < 0.25:
+                    allowed = (0.25 if gain >= 0.0 else 0.1) * min(allowed, length)
+                elif gain > 0.75:
+                    allowed = max(allowed, 2.0 * length)
+                if gain > 1e-4:
                     J_trial = jacobian(trial)
                     if np.all(np.isfinite(J_trial)):
                         break
-                # Less left to win than the sum is known to: this is the bottom.
-                if forecast <= 1e-9 * best and damping <= 1.0:
-                    if reached <= best * (1.0 + 1e-9):
-                        x, v = trial, v_trial
-                    return _finish(x, v, jacobian, root, step + 1, has_converged=True)
-                damping = max(1e-3, damping * growth)
-                growth *= 2.0
-                if damping > _LARGEST_DAMPING:
-                    return _finish(x, v, jacobian, root, step + 1, has_converged=False)
+                    allowed = 0.1 * length
+                if allowed <= 1e-15 * (size + 1e-300):
+                    return _finish(x, v, jacobian, root, step, has_converged=forecast <= 1e-9 * best)
             x, v, J, best = trial, v_trial, J_trial, reached
-            growth = 2.0
-            if gain > 0.75:
-                damping *= 0.1
-                if damping < _SMALLEST_DAMPING:
-                    damping = 0.0
-            elif gain < 0.25:
-                damping = max(1e-3, damping * 4.0)
     return _finish(x, v, jacobian, root, most_steps, has_converged=False)
 
 
@@ -121,19 +117,49 @@ def _triangle(A: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.qr(A, mode="r"))
 
 
-def _solve(R: FloatArray, z: FloatArray, damping: float) -> FloatArray:
-    """Step s that makes |R s + z|^2 + damping |s|^2 least."""
-    count = R.shape[1]
-    if damping == 0.0 and R.shape[0] == count:
+def _bounded_step(R: FloatArray, z: FloatArray, allowed: float, damping: float) -> tuple[FloatArray, float]:
+    """Step s that makes |R s + z| least among those no longer than ``allowed``, and its damping."""
+    plain = _plain_step(R, z)
+    length = float(np.linalg.norm(plain))
+    if length <= 1.1 * allowed:
+        return plain, 0.0
+    gradient = float(np.linalg.norm(R.T @ z))
+    high, low = gradient / allowed, 0.0
+    damping = min(max(damping, 1e-3 * high), high)
+    s = plain
+    for _ in range(12):
+        upper = _triangle(
+            np.column_stack(
+                (
+                    np.vstack((R, math.sqrt(damping) * np.eye(R.shape[1]))),
+                    np.concatenate((z, np.zeros(R.shape[1]))),
+                )
+            )
+        )
+        T = upper[: R.shape[1], : R.shape[1]]
+        s = np.asarray(-np.linalg.solve(T, upper[: R.shape[1], R.shape[1]]))
+        length = float(np.linalg.norm(s))
+        over = length - allowed
+        if abs(over) <= 0.1 * allowed:
+            break
+        if over > 0.0:
+            low = max(low, damping)
+        else:
+            high = min(high, damping)
+        # Newton on 1 / length against damping, which is nearly a straight line.
+        q = np.linalg.solve(T.T, s / length)
+        damping += over / allowed / float(q @ q)
+        if not low < damping < high:
+            damping = max(1e-3 * high, math.sqrt(max(low, 1e-300) * high))
+    return s, damping
+
+
+def _plain_step(R: FloatArray, z: FloatArray) -> FloatArray:
+    if R.shape[0] == R.shape[1]:
         diagonal = np.abs(np.diagonal(R))
-        if diagonal.min() > 1e-12 * diagonal.max():
+        if diagonal.min() > 1e-13 * diagonal.max():
             return np.asarray(-np.linalg.solve(R, z))
-    if damping == 0.0:
-        return np.asarray(-np.linalg.lstsq(R, z, rcond=1e-12)[0])
-    both = np.vstack((R, math.sqrt(damping) * np.eye(count)))
-    right = np.concatenate((z, np.zeros(count)))
-    upper = _triangle(np.column_stack((both, right)))
-    return np.asarray(-np.linalg.solve(upper[:count, :count], upper[:count, count]))
+    return np.asarray(-np.linalg.lstsq(R, z, rcond=1e-13)[0])
 
 
 def _finish(

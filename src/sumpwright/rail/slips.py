@@ -99,9 +99,16 @@ def _figures(
     for end, other in ((a, b), (b, a)):
         radius = float(diameters[end]) / 2.0
         own = centre + _DISTANCE_PARTS[reading.kind] * both
+        alike = abs(float(diameters[a]) - float(diameters[b])) < 1e-4
+        where = f"{names[a]} or {names[b]}" if alike else names[end]
+        mixed = (
+            f"an edge of {where} taken for its centre"
+            if reading.kind == "centre"
+            else f"the centre of {where} taken for its edge"
+        )
         for sign in (1.0, -1.0):
-            yield own + sign * radius, f"an edge taken for the centre at {names[end]}"
-            yield own + sign * 2.0 * radius, f"the wrong edge of {names[end]}"
+            yield own + sign * radius, mixed
+            yield own + sign * 2.0 * radius, f"the wrong edge of {where}"
         for step in (1, -1, 2, -2):
             wrong = (end + step) % len(names)
             if wrong in (a, b):
