@@ -7,8 +7,9 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
-from tests.house.repository import PACKAGE, texts
+from tests.house.repository import PACKAGE, trees
 
 CODE = re.compile(r"[A-Z]{2,6}-\d\d")
 SECTIONS = {
@@ -33,14 +34,14 @@ class CodeUse:
     line: int
 
 
+@cache
 def code_uses() -> tuple[CodeUse, ...]:
     """Every code that a finding is worded under, in the order of files and lines.
 
     A comparison with a code, and the code of a proposal, speak about a finding and are none.
     """
     uses = []
-    for path, text in texts(PACKAGE):
-        tree = ast.parse(text)
+    for path, tree in trees(PACKAGE):
         spoken_about = {
             id(part)
             for node in ast.walk(tree)
@@ -56,13 +57,13 @@ def code_uses() -> tuple[CodeUse, ...]:
     return tuple(uses)
 
 
+@cache
 def sentences_by_code() -> dict[str, tuple[str, ...]]:
     """What is said under each code, as written, gaps and all, in the order of the work."""
     found: dict[str, dict[str, None]] = defaultdict(dict)
-    for _, text in texts(PACKAGE):
-        if CODE.search(text):
-            for code, sentence in _of_file(ast.parse(text)):
-                found[code][sentence] = None
+    for _, tree in trees(PACKAGE):
+        for code, sentence in _of_file(tree):
+            found[code][sentence] = None
     return {code: tuple(found[code]) for code in sorted(found, key=_work_order)}
 
 

@@ -37,6 +37,7 @@ def marked_tests() -> tuple[MarkedTest, ...]:
     return tuple(test for path, text in texts(TESTS) for test in _of_file(path, text))
 
 
+@cache
 def names_used(path: str) -> frozenset[str]:
     """Every name that a test file uses, helpers included."""
     return _names(ast.parse(dict(texts(TESTS))[path]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import subprocess
 from functools import cache
 from pathlib import Path
@@ -32,3 +33,9 @@ def texts(*folders: Path, suffixes: tuple[str, ...] = (".py",)) -> tuple[tuple[s
         for path in kept_files()
         if path.suffix in suffixes and any(folder in path.parents for folder in folders)
     )
+
+
+@cache
+def trees(folder: Path) -> tuple[tuple[str, ast.Module], ...]:
+    """(path from the root, syntax tree) of the kept Python files below a folder."""
+    return tuple((path, ast.parse(text)) for path, text in texts(folder))

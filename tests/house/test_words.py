@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from tests.house.repository import PACKAGE, ROOT, kept_files, texts
+from tests.house.repository import PACKAGE, ROOT, kept_files, trees
 
 SELF = "tests/house/test_words.py"
 TEXT_SUFFIXES = {
@@ -45,8 +45,8 @@ def test_no_kept_file_holds(what):
 
 def test_no_fault_is_swallowed():
     found = []
-    for path, text in texts(PACKAGE):
-        for node in ast.walk(ast.parse(text)):
+    for path, tree in trees(PACKAGE):
+        for node in ast.walk(tree):
             if isinstance(node, ast.ExceptHandler):
                 broad = node.type is None or getattr(node.type, "id", "") in ("Exception", "BaseException")
                 silent = all(isinstance(part, (ast.Pass, ast.Continue)) for part in node.body)
@@ -57,8 +57,7 @@ def test_no_fault_is_swallowed():
 
 def test_no_message_calls_the_reader_wrong():
     found = []
-    for path, text in texts(PACKAGE):
-        tree = ast.parse(text)
+    for path, tree in trees(PACKAGE):
         docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
         for node in ast.walk(tree):
             is_words = isinstance(node, ast.Constant) and isinstance(node.value, str)
@@ -80,9 +79,9 @@ def test_no_file_is_named_for_nothing():
 def test_text_quantities_are_read_and_written_at_two_edges_only():
     allowed = ("quantities/", "job/", "outputs/")
     found = []
-    for path, text in texts(PACKAGE):
+    for path, tree in trees(PACKAGE):
         inside = path.removeprefix("src/sumpwright/")
-        for node in ast.walk(ast.parse(text)):
+        for node in ast.walk(tree):
             names = (
                 [node.module or ""]
                 if isinstance(node, ast.ImportFrom)
