@@ -220,7 +220,7 @@ def test_segments_are_proposed_where_the_whole_fits_no_sheet():
     inputs = kit_inputs(stock=small)
     findings, proposals = flange_in_segments(inputs, body, flange_holes(inputs, body))
     assert [f.code for f in findings] == ["KIT-60"]
-    assert [(p.target, p.value) for p in proposals] == [("pan.flange_in_segments", "true")]
+    assert [(p.target, p.value) for p in proposals] == [("cutting.flange_in_segments", "true")]
     inputs = kit_inputs(stock=small, flange_in_segments=True)
     findings, proposals = flange_in_segments(inputs, body, flange_holes(inputs, body))
     assert [f.code for f in findings] == ["KIT-60", "KIT-61", "KIT-62", "KIT-63"]

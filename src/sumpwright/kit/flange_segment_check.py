@@ -31,7 +31,7 @@ def flange_in_segments(
     return tuple(f for f in findings if f.code == "KIT-60"), (
         Proposal(
             code="KIT-60",
-            target="pan.flange_in_segments",
+            target="cutting.flange_in_segments",
             value="true",
             effect="the flange is cut in {count} segments that fit the sheet at hand",
             figures=(Figure("count", len(split.parts), "1", "count"),),
