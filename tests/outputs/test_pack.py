@@ -60,6 +60,8 @@ def test_pack_holds_what_the_shop_needs(tmp_path: Path) -> None:
     assert {"job-sheet.pdf", "template.pdf", "parts.csv", "pan.stl", "pan.glb", "results.json"} <= there
     rows = list(csv.DictReader(io.StringIO((tmp_path / "pack" / "parts.csv").read_text())))
     assert all((tmp_path / "pack" / row["file"]).is_file() for row in rows)
+    note = (tmp_path / "pack" / "cut" / "for-the-cutter.txt").read_text("utf-8")
+    assert all(Path(row["file"]).name in note for row in rows)
     assert len([name for name in there if name.endswith(".dxf")]) == len(rows) == len(sample.parts())
     assert is_whole(tmp_path / "pack")
     assert _left_over(tmp_path / "pack") == []

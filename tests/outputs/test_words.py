@@ -148,3 +148,10 @@ def test_hole_names_keep_their_small_letters() -> None:
 def test_bolts_are_sold_in_the_unit_of_their_thread() -> None:
     assert words.write_bolt_length(0.025, "M6") == "25 mm"
     assert words.write_bolt_length(0.022225, "5/16-18") == "7/8 in"
+
+
+@pytest.mark.expected_from("closed form", "126 mm = 4.9606 in, rounded up to 4.97 in so that it is enough")
+def test_a_proposed_size_is_written_in_the_users_unit() -> None:
+    proposal = sample.results().proposals[0]
+    assert words.proposal_words(proposal, "mm").startswith("Set lumps.sump.depth to 126 mm: ")
+    assert words.proposal_words(proposal, "in").startswith("Set lumps.sump.depth to 4.97 in (126 mm): ")

@@ -68,6 +68,32 @@ def dxf_bytes(part: FlatPart) -> bytes:
     return text.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
 
 
+def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
+    """A page for whoever runs the machine: what each layer means and how the parts lie."""
+    lines = [
+        f"For the cutter: {job_name}",
+        "",
+        "Each DXF file is one part at true size. Units: millimetres. No kerf is taken off: the lines are",
+        "the finished edge. The file name ends in thickness, material and quantity.",
+        "",
+        "Layer cut    Cut through: the outline and everything inside it. Lead in from the scrap side.",
+        "Layer etch   Mark only, do not cut: match marks and the arrow to the front.",
+        "Layer words  Mark only, do not cut: letters, drawn as single lines.",
+        "Layer fold   Do not cut: bend lines, with the direction written beside them.",
+        "",
+        "Mark the side that the drawing shows. Do not mirror or turn a part over. The burr belongs on the",
+        "back and is taken off. The grain may run any way.",
+        "",
+        "Edges fresh from the machine are sharp: gloves and eye protection.",
+        "",
+        *(
+            f"{part.quantity} x  {file}" + (f"  ({part.note})" if part.note else "")
+            for part, file in zip(parts, cut_file_names(parts), strict=True)
+        ),
+    ]
+    return ("\n".join(lines) + "\n").encode()
+
+
 def _draw(part: FlatPart, drawing: Any) -> None:
     drawing.header["$MEASUREMENT"] = 1
     for layer in LAYERS:

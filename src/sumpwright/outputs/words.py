@@ -15,6 +15,7 @@ from typing import Literal
 
 from sumpwright.findings import Assumption, Figure, Finding, Proposal, Verdict
 from sumpwright.quantities import STANDARD_GRAVITY
+from sumpwright.quantities.text import QuantityError, read
 from sumpwright.quantities.text import unit as unit_named
 
 UnitSystem = Literal["mm", "in"]
@@ -233,12 +234,23 @@ def finding_words(finding: Finding, units: UnitSystem) -> FindingWords:
 def proposal_words(proposal: Proposal, units: UnitSystem) -> str:
     """A proposed change as one sentence: "Set lumps.sump.depth to 126 mm: ..."."""
     effect = fill(proposal.effect, proposal.figures, units)
-    return _as_sentence(f"Set {proposal.target} to {proposal.value}: {effect}")
+    return _as_sentence(f"Set {proposal.target} to {_as_read(proposal.value, units)}: {effect}")
 
 
 def assumption_words(assumption: Assumption, units: UnitSystem) -> str:
     """A default that was taken, as one sentence."""
     return _as_sentence(fill(assumption.says, assumption.figures, units))
+
+
+def _as_read(value: str, units: UnitSystem) -> str:
+    """A value for the job file in the user's own unit, rounded up to what a rule can show."""
+    if units != "in" or not value.endswith(" mm"):
+        return value
+    try:
+        length = read(value, "length").value
+    except QuantityError:
+        return value
+    return f"{write_number(math.ceil(length / INCH * 100 - 1e-6) / 100, 2)} in ({value})"
 
 
 def write_length(value: float, units: UnitSystem, digits: int | None = None) -> str:
