@@ -14,8 +14,10 @@ from sumpwright.flow.memory import Memory
 from sumpwright.flow.stages import ALL_STAGES, Stage, StageName, with_needs
 from sumpwright.job.model import Job, JobResults
 from sumpwright.kit import SheetKit
+from sumpwright.motion.model import MotionResult
 from sumpwright.oil import OilResult
 from sumpwright.rail import RailResult
+from sumpwright.suction.model import SuctionInputs, SuctionResult
 
 # What can change a number between two machines: printed with the results.
 LIBRARIES = ("numpy", "scipy", "numba", "manifold3d", "shapely")
@@ -67,6 +69,8 @@ def run(
         assumptions=job.assumptions
         + tuple(assumption for report in reports for assumption in report.assumptions),
         versions=_versions(),
+        motion=results.get("motion"),
+        suction=results.get("suction"),
     )
 
 
@@ -83,6 +87,15 @@ def _solve_and_check(
         inputs, work = (job.body, pattern), lambda: _body(job, results["rail"])
     elif name == "oil":
         inputs, work = (job.oil, results["body"]), lambda: _oil(job, results["body"])
+    elif name == "motion":
+        body, oil = results["body"], results["oil"]
+        inputs, work = (job.motion, body, oil), lambda: _motion(job, body, oil)
+    elif name == "suction":
+        body, oil, motion = results["body"], results["oil"], results["motion"]
+        asked = job.suction
+        if asked is None:
+            return None, StageReport(findings=(_no_pickup(),))
+        inputs, work = (asked, body, oil, motion), lambda: _suction(job, asked, body, oil, motion)
     else:
         inputs, work = (job.kit, results["body"]), lambda: _kit(job, results["body"])
     (result, report), _ = memory.recall(name, inputs, work)
@@ -110,6 +123,35 @@ def _oil(job: Job, body: PanBody) -> tuple[OilResult, StageReport]:
 
     result = solve.solve(job.oil, body)
     return result, check.check(job.oil, body, result)
+
+
+def _motion(job: Job, body: PanBody, oil: OilResult) -> tuple[MotionResult, StageReport]:
+    from sumpwright.motion import check, solve
+
+    result = solve.solve(job.motion, body, oil)
+    return result, check.check(job.motion, body, oil, result)
+
+
+def _suction(
+    job: Job, asked: SuctionInputs, body: PanBody, oil: OilResult, motion: MotionResult
+) -> tuple[SuctionResult, StageReport]:
+    from sumpwright.suction import check, solve
+
+    result = solve.solve(asked, job.oil.up, body, oil, motion)
+    return result, check.check(asked, result)
+
+
+def _no_pickup() -> Finding:
+    """Suction without a pickup in the job."""
+    return Finding(
+        code="SUC-00",
+        verdict=Verdict.CANNOT_SAY,
+        where="Suction",
+        says="Where the pump draws from is not given, so nothing is known of how it is fed",
+        how_sure="Nothing to judge.",
+        do="Enter [pickup] and [suction] in the job file",
+        source="job-file",
+    )
 
 
 def _kit(job: Job, body: PanBody) -> tuple[SheetKit, StageReport]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-StageName = Literal["rail", "body", "oil", "kit"]
+StageName = Literal["rail", "body", "oil", "motion", "suction", "kit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,8 @@ STAGES: tuple[Stage, ...] = (
     Stage("rail", "Rail", "fitting the readings together", "RAIL", ()),
     Stage("body", "Shape", "joining the lumps to one shape", "BODY", ("rail",)),
     Stage("oil", "Oil", "filling the pan", "OIL", ("rail", "body")),
+    Stage("motion", "Motion", "leaning on slopes and in corners", "MOT", ("rail", "body", "oil")),
+    Stage("suction", "Suction", "feeding the pump", "SUC", ("rail", "body", "oil", "motion")),
     Stage("kit", "Parts", "making the flat parts and building them up again", "KIT", ("rail", "body")),
 )
 

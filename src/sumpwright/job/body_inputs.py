@@ -11,6 +11,7 @@ from sumpwright.findings import Assumption, Figure
 from sumpwright.job.job_file import JobFile, duty_kind, duty_word
 from sumpwright.job.lumps import build_lump, drain_place, up_of
 from sumpwright.job.sections import DipstickSection, PanSection
+from sumpwright.job.suction_line import build_line
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 SEALING_LAND: Metre = 0.005
@@ -39,7 +40,9 @@ def build_body(
         flange=_flange(pan, widest_bolt, told),
         up=up,
         dipstick=None if stick is None else _stick(stick),
-        pickup=None if pickup is None else Pickup(frozen_array(pickup.mouth), pickup.mouth_diameter),
+        pickup=None
+        if pickup is None
+        else Pickup(frozen_array(pickup.mouth), pickup.mouth_diameter, build_line(job_file)),
         drain=None if drain is None or drain.at is None else _drain(drain_place(drain.at, lumps)),
         old_pan=_old_pan(job_file),
     )

@@ -9,7 +9,7 @@ from sumpwright.job import sections, shop_sections
 from sumpwright.job.fields import Amount, Asked, Flag, Name, OneOf, Setting, Thicknesses
 from sumpwright.job.readings import COLUMNS, KINDS, LATER_KINDS, TOOLS
 from sumpwright.job.refusals import example_of
-from sumpwright.job.sections import Section
+from sumpwright.job.section_types import Section
 from sumpwright.quantities.text import GOOD_EXAMPLES, unit_names
 from sumpwright.tables.materials import materials
 

@@ -8,7 +8,7 @@ from typing import Any
 from sumpwright.job.fields import Setting
 from sumpwright.job.nearest import nearest
 from sumpwright.job.refusals import OpenFile, Path
-from sumpwright.job.sections import Section
+from sumpwright.job.section_types import Section
 
 MOST_LISTED = 200
 """Sections of one kind in a file."""

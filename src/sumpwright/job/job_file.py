@@ -28,6 +28,7 @@ from sumpwright.job.sections import (
     EngineSection,
     FastenersSection,
     JobSection,
+    KitCuttingSection,
     LandSection,
     LoadsSection,
     LumpSection,
@@ -39,6 +40,7 @@ from sumpwright.job.sections import (
     PumpSection,
     RailSection,
 )
+from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 
 OPPOSITES = (
     ("turned_left", "turned_right"),
@@ -68,9 +70,13 @@ class JobFile:
     dipstick: DipstickSection | None
     pickup: PickupSection | None
     drain: DrainSection | None
+    suction: SuctionSection | None
+    suction_corners: tuple[CornerSection | None, ...]
+    suction_joints: tuple[JointSection | None, ...]
     crank: CrankSection | None
     ports: tuple[PortSection | None, ...]
     loads: LoadsSection | None = None
+    cutting: KitCuttingSection | None = None
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -107,9 +113,13 @@ def read_job_file(file: OpenFile) -> JobFile:
         dipstick=cast(DipstickSection | None, single.get("dipstick")),
         pickup=cast(PickupSection | None, single.get("pickup")),
         drain=cast(DrainSection | None, single.get("drain")),
+        suction=cast(SuctionSection | None, single.get("suction")),
+        suction_corners=cast(tuple[CornerSection | None, ...], tuple(listed["suction", "corners"])),
+        suction_joints=cast(tuple[JointSection | None, ...], tuple(listed["suction", "joints"])),
         crank=cast(CrankSection | None, single.get("crank")),
         ports=cast(tuple[PortSection | None, ...], tuple(listed["ports",])),
         loads=cast(LoadsSection | None, single.get("loads")),
+        cutting=cast(KitCuttingSection | None, single.get("cutting")),
     )
 
 

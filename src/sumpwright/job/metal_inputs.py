@@ -8,7 +8,7 @@ import numpy as np
 
 from sumpwright.body import Lump
 from sumpwright.findings import Assumption, Figure
-from sumpwright.job.sections import PanSection
+from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
 from sumpwright.kit.model import CutterRules, KitInputs, StockSheet
@@ -79,6 +79,7 @@ def build_kit(
     block: str,
     rise: Kelvin,
     shop: ShopFile | None,
+    choices: KitCuttingSection | None = None,
 ) -> tuple[KitInputs, tuple[Assumption, ...]] | CutterTrouble:
     """The kit stage's inputs, and what was taken where job and shop do not say."""
     told: list[Assumption] = []
@@ -121,7 +122,7 @@ def build_kit(
         flange_cutter=flange_cutter,
         seam_overlap=overlap,
         stock=_stock_sizes(shop),
-        flange_in_segments=bool(pan.flange_in_segments),
+        flange_in_segments=choices is not None and bool(choices.flange_in_segments),
     )
     return inputs, tuple(told)
 

@@ -14,6 +14,7 @@ from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import Metre
 from sumpwright.rail import RailInputs, RailResult
+from sumpwright.suction.model import SuctionInputs, SuctionResult
 
 UnitSystem = Literal["mm", "in"]
 
@@ -62,6 +63,7 @@ class Job:
         default=()
     )  # (file name, bytes as read): job, shop, readings
     motion: MotionInputs = field(default_factory=lambda: MotionInputs(EnginePlacement()))
+    suction: SuctionInputs | None = None  # None = the job has no pickup
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,3 +79,4 @@ class JobResults:
     assumptions: tuple[Assumption, ...]
     versions: tuple[tuple[str, str], ...]  # (name, version)
     motion: MotionResult | None = None
+    suction: SuctionResult | None = None

@@ -8,7 +8,8 @@ from typing import cast
 from sumpwright.job.job_file import JobFile
 from sumpwright.job.lumps import placement_of, up_of
 from sumpwright.job.refusals import OpenFile
-from sumpwright.job.sections import CELSIUS_0, OilSection
+from sumpwright.job.section_types import CELSIUS_0
+from sumpwright.job.sections import OilSection
 from sumpwright.oil import OilInputs
 from sumpwright.oil.model import CrankSweep, OilChoice, Port, PortKind, Pump
 from sumpwright.oil.properties import trouble_with

@@ -25,6 +25,8 @@ from sumpwright.job.readings import Readings, ReadingSetting, read_readings
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import FastenersSection, LandSection
 from sumpwright.job.shop import SHOP_FILE, ShopFile, build_shop, read_shop, tool_uncertainties, tools_taken
+from sumpwright.job.suction_inputs import build_suction
+from sumpwright.job.suction_line import check_suction
 
 JOB_FILE = "job.toml"
 READINGS_FILE = "rail.csv"
@@ -72,6 +74,7 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
         check_rail(job_open, job_file)
         check_body(job_open, job_file)
         check_oil(job_open, job_file)
+        check_suction(job_open, job_file)
     shop_file = _shop(folder, found, faults)
     readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
     if job_open is not None:
@@ -207,9 +210,12 @@ def _assemble(
     body, body_told = build_body(job_file, data["lumps"], widest)
     heat_told: list[Assumption] = []
     rise = hot_temperature(rail, heat_told) - rail_inputs.temperature
-    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file)
+    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting)
     assert not isinstance(kit, CutterTrouble), "_check_cutter refuses this"
     tools = frozenset(reading.tool for reading in readings.readings if reading.u_is_default)
+    oil = build_oil(job_file)
+    line = None if body.pickup is None else body.pickup.line
+    suction, suction_told = build_suction(job_file, line, oil)
     units: UnitSystem = "in" if job.units == "in" else "mm"
     return Job(
         folder=folder,
@@ -221,7 +227,7 @@ def _assemble(
         placement=placement_of(job_file.engine),
         rail=rail_inputs,
         body=body,
-        oil=build_oil(job_file),
+        oil=oil,
         kit=kit[0],
         shop=shop,
         assumptions=(
@@ -232,10 +238,12 @@ def _assemble(
             *kit[1],
             *shop_told,
             *_stock_told(shop, kit[0].material, pan.sheet, kit[0].flange_material, pan.flange),
+            *suction_told,
             *_printing_told(job.units, job.paper, units),
         ),
         texts=texts,
         motion=build_motion(job_file),
+        suction=suction,
     )
 
 

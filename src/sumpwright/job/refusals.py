@@ -11,7 +11,7 @@ from sumpwright.job.faults import Fault, shown
 from sumpwright.job.fields import Asked, Name, OneOf, Setting
 from sumpwright.job.lines import LineMap
 from sumpwright.job.nearest import nearest
-from sumpwright.job.sections import Section
+from sumpwright.job.section_types import Section
 
 Path = tuple[str | int, ...]
 AnySection = TypeVar("AnySection", bound=Section)

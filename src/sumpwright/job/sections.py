@@ -9,41 +9,40 @@ from __future__ import annotations
 import math
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
+from sumpwright.job.section_types import (
+    ATTITUDE as _ATTITUDE,
+)
+from sumpwright.job.section_types import (
+    BEARING as _BEARING,
+)
+from sumpwright.job.section_types import (
+    CELSIUS_0,
+    DEGREE,
+    MOST_CORNERS,
+    Coordinate,
+    FlatPoint,
+    Hole,
+    Section,
+    SpacePoint,
+)
+from sumpwright.job.section_types import (
+    HEIGHT as _HEIGHT,
+)
+from sumpwright.job.section_types import (
+    HOLE as _HOLE,
+)
+from sumpwright.job.section_types import (
+    length as _length,
+)
+from sumpwright.job.section_types import (
+    volume as _volume,
+)
+from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 from sumpwright.tables.uses import uses
 
-DEGREE = math.pi / 180
-CELSIUS_0 = 273.15
-
-
-class Section(BaseModel):
-    """A section of a file: nothing unknown gets in, nothing is guessed from another type."""
-
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
-
-
-def _length(least_mm: float, most_mm: float, good: str, good_inch: str) -> Asked:
-    return Asked("length", least_mm / 1000, most_mm / 1000, good, good_inch)
-
-
-def _volume(least_l: float, most_l: float, good: str, good_inch: str) -> Asked:
-    return Asked("volume", least_l / 1000, most_l / 1000, good, good_inch)
-
-
-_COORDINATE = _length(-3000, 3000, "-14 mm", "-9/16 in")
-_ATTITUDE = Asked("angle", 0.0, 90 * DEGREE, "15 deg", "15 deg")
-_BEARING = Asked("angle", 0.0, 180 * DEGREE, "0 deg", "0 deg")
-_HEIGHT = _length(0, 5000, "262 mm", "10 3/8 in")
-_HOLE = Name(16, "h1", is_label=True)
-
-Coordinate = Annotated[float, _COORDINATE]
-Hole = Annotated[str, _HOLE]
-FlatPoint = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
-SpacePoint = Annotated[list[Coordinate], Field(min_length=3, max_length=3)]
-
-MOST_CORNERS = 60
 MOST_HOLES = 120
 MOST_LUMPS = 30
 
@@ -260,10 +259,6 @@ class PanSection(Section):
     )
     flange_material: Annotated[str | None, Name(40, "5052-H32")] = Field(
         None, description="Of the flange, if not the sheet's."
-    )
-    flange_in_segments: Annotated[bool | None, Flag("false")] = Field(
-        None,
-        description="true: the flange is cut in pieces and welded together; without it, whole.",
     )
     flange_outside: Annotated[float | None, _length(2, 80, "11 mm", "7/16 in")] = Field(
         None, description="Metal beyond the hole centres."
@@ -482,6 +477,15 @@ class DrainSection(Section):
     )
 
 
+class KitCuttingSection(Section):
+    """How this pan's parts are cut out. What the cutter can do stands in the shop file."""
+
+    flange_in_segments: Annotated[bool | None, Flag("false")] = Field(
+        None,
+        description="true: the flange is cut in pieces and welded together; without it, whole.",
+    )
+
+
 SINGLE: dict[str, type[Section]] = {
     "job": JobSection,
     "old_pan": OldPanSection,
@@ -495,6 +499,8 @@ SINGLE: dict[str, type[Section]] = {
     "drain": DrainSection,
     "crank": CrankSection,
     "loads": LoadsSection,
+    "cutting": KitCuttingSection,
+    "suction": SuctionSection,
 }
 """Sections that stand once."""
 
@@ -503,6 +509,8 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("rail", "lands"): LandSection,
     ("lumps",): LumpSection,
     ("ports",): PortSection,
+    ("suction", "corners"): CornerSection,
+    ("suction", "joints"): JointSection,
 }
 """Sections that stand as often as needed, in double brackets."""
 
@@ -524,7 +532,6 @@ RESERVED: dict[str, str] = {
     "gasket_picture": "a picture of the gasket from a flat-bed scanner",
     "joints": "how single edges are joined, where not by default",
     "bends": "which edges are bent instead of welded",
-    "cutting": "flange in one piece or in segments, nests, tabs and slots",
     "weld": "process, filler, order and facing allowance",
     "proof": "leak test, flatness and what is done about them",
     "install": "sealant, cure, bolt order and the engine maker's torque",

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from sumpwright.job.fields import Amount, Asked, Flag, Name, OneOf, Thicknesses
-from sumpwright.job.sections import Section
+from sumpwright.job.section_types import Section
 from sumpwright.tables.cutting import cutting_processes
 
 _LENGTH = Asked("length", 0.05, 20.0, "2000 mm", "96 in")

@@ -305,7 +305,7 @@ def _mouth(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
                 where="pickup mouth",
                 says="The gap between mouth and floor is not known",
                 how_sure="Nothing to judge.",
-                do="Enter pickup_tube.floor_gap, or put the mouth above a floor",
+                do="Enter suction.floor_gap, or put the mouth above a floor",
                 source=PRACTICE,
             )
         )
@@ -390,7 +390,7 @@ def _mouth(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
                 how_sure="From the points given; how well they were measured is not known.",
                 do=""
                 if verdict is Verdict.HOLDS
-                else "Correct the last point of pickup_tube.path or pickup_tube.port",
+                else "Correct the last point of suction.path or suction.port",
                 source="plane-geometry",
                 place=_point(line.port),
             )
@@ -410,7 +410,7 @@ def _joints(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
                 where="pickup tube",
                 says="No joint of the tube is named, yet it must join the pump somewhere",
                 how_sure="Nothing to judge.",
-                do="Enter each joint as [[pickup_tube.joints]] with its kind and where it sits",
+                do="Enter each joint as [[suction.joints]] with its kind and where it sits",
                 source=PRACTICE,
             )
         ]
@@ -500,7 +500,7 @@ def _held(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
                 where="pickup tube",
                 says="Where the tube is held is not given",
                 how_sure="Nothing to judge.",
-                do="Enter pickup_tube.held_at",
+                do="Enter suction.held_at",
                 source=PRACTICE,
             )
         )
@@ -524,8 +524,7 @@ def _held(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
                 where="pickup tube",
                 says="Whether the tube's own note meets the engine's beat is not known",
                 how_sure="Nothing to judge.",
-                do="Enter pickup_tube.material, pickup_tube.end_mass, pickup_tube.free_length and "
-                "suction.cylinders",
+                do="Enter suction.material, suction.end_mass, suction.free_length and suction.cylinders",
                 source="beam-theory",
             )
         )
@@ -602,8 +601,8 @@ def _return(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
 
 def _proposals(result: SuctionResult) -> tuple[Proposal, ...]:
     targets = {
-        "tube bore": ("pickup_tube.bore", 1e3, "mm"),
-        "screen area": ("screen.area", 1e4, "cm2"),
+        "tube bore": ("suction.bore", 1e3, "mm"),
+        "screen area": ("suction.screen_area", 1e4, "cm2"),
     }
     found = []
     failing = next((p for p in result.points if p.pressure < p.limit), None)
@@ -635,7 +634,9 @@ def _assumptions(inputs: SuctionInputs) -> tuple[Assumption, ...]:
             )
         )
     if inputs.line is not None and inputs.line.screen is None:
-        taken.append(Assumption(key="screen", says="No screen is given; none is counted", source="job-file"))
+        taken.append(
+            Assumption(key="suction.screen", says="No screen is given; none is counted", source="job-file")
+        )
     return tuple(taken)
 
 

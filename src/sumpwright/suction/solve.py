@@ -131,7 +131,7 @@ def solve(
 
 def _missing(inputs: SuctionInputs, properties: OilProperties | None) -> tuple[tuple[str, str], ...]:
     wanted = (
-        (inputs.line is None, "the pickup's tube", "pickup.tube"),
+        (inputs.line is None, "the pickup's tube", "suction"),
         (properties is None, "the oil's grade or its viscosity at 40 and 100 °C", "oil.grade"),
         (
             inputs.pump.flow is None and inputs.pump.engine_displacement is None,
