@@ -48,7 +48,7 @@ BAD: dict[str, tuple[tuple[Lump, ...], str, str]] = {
         "lies above its top",
         "lower the floor",
     ),
-    "floor on edge": ((tilted(TRAY, (1.0, 0.0, 0.001), 0.1),), "stands on edge", "within 85 degrees"),
+    "floor on edge": ((tilted(TRAY, (1.0, 0.0, 0.001), 0.1),), "stands on edge", "flatter than 85 degrees"),
     "no floor": (
         (Lump("tray", True, "plan", box(0, 100, 0, 100), None),),
         "has no floor",

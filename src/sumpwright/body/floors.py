@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sumpwright.geometry import Plane
+from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 
@@ -36,3 +37,21 @@ def falling_floor(up: FloatArray, point: FloatArray, towards: FloatArray, fall: 
     normal = -(up + fall * run / length)
     normal /= float(np.linalg.norm(normal))
     return Plane(frozen_array(normal), float(normal @ point))
+
+
+def floor_above_ground(placement: EnginePlacement, height: Metre) -> Plane | None:
+    """Floor level with the ground, ``height`` above it at ride height; None without the datum's height."""
+    if placement.datum_height is None:
+        return None
+    normal = -np.asarray(placement.up_in_engine())
+    return Plane(frozen_array(normal), placement.datum_height - height)
+
+
+def vehicle_frame(placement: EnginePlacement) -> tuple[FloatArray, FloatArray]:
+    """The vehicle's axes as columns (3, 3) and its origin on the ground (3,) [m], in the engine frame.
+
+    Without the datum hole's height the origin lies at the height of the datum hole.
+    """
+    to_vehicle = np.asarray(placement.attitude.matrix())
+    datum = np.array([placement.datum_forward, placement.datum_left, placement.datum_height or 0.0])
+    return frozen_array(to_vehicle.T), frozen_array(-(to_vehicle.T @ datum))

@@ -7,7 +7,7 @@ corners with it and nothing else has to be kept in step.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -99,6 +99,9 @@ def build_lump(lump: Lump, number: int, snap: Metre, rail_open: bool) -> LumpSol
     ``rail_open``: begin a cut that starts at the rail a little above it.
     """
     numbers = [lump.top, lump.wall_slope, lump.across_from, lump.across_to]
+    for own in (lump.own_axes, lump.own_origin):
+        if own is not None:
+            numbers += [float(value) for value in np.ravel(own)]
     if lump.floor is not None:
         numbers += [*lump.floor.normal, lump.floor.offset]
     outline = np.asarray(lump.outline, dtype=np.float64)
@@ -123,8 +126,34 @@ def build_lump(lump: Lump, number: int, snap: Metre, rail_open: bool) -> LumpSol
             "give its corners in order round it; where it should be two shapes, make two lumps",
         )
     if lump.view == "side":
-        return _build_side(lump, number, points, names, snap)
-    return _build_plan(lump, number, points, names, snap, rail_open)
+        return _stood_up(_build_side(lump, number, points, names, snap))
+    return _stood_up(_build_plan(lump, number, points, names, snap, rail_open))
+
+
+def _own_frame(lump: Lump) -> tuple[FloatArray, FloatArray]:
+    """Axes (3, 3) as columns and origin (3,) of the lump's own frame."""
+    axes = np.eye(3) if lump.own_axes is None else np.asarray(lump.own_axes)
+    origin = np.zeros(3) if lump.own_origin is None else np.asarray(lump.own_origin)
+    return axes, origin
+
+
+def _stood_up(built: LumpSolid | LumpTrouble) -> LumpSolid | LumpTrouble:
+    """The solid moved from its lump's own frame into the engine frame."""
+    if isinstance(built, LumpTrouble) or (built.lump.own_axes is None and built.lump.own_origin is None):
+        return built
+    axes, origin = _own_frame(built.lump)
+    normals = built.normals @ axes.T
+    trimmed = built.trimmed_by_floor
+    if trimmed is not None:
+        normal = axes @ trimmed[0]
+        trimmed = normal, trimmed[1] + float(normal @ origin)
+    return replace(
+        built,
+        normals=normals,
+        offsets=built.offsets + normals @ origin,
+        points=built.points @ axes.T + origin,
+        trimmed_by_floor=trimmed,
+    )
 
 
 def _edge_normals(points: FloatArray) -> FloatArray:
@@ -176,12 +205,13 @@ def _build_plan(
 ) -> LumpSolid | LumpTrouble:
     if lump.floor is None:
         return LumpTrouble(f"{_say(lump)} has no floor", "give its depth, or the floor it goes down to")
-    floor_normal = np.asarray(lump.floor.normal, dtype=np.float64)
-    floor_offset = float(lump.floor.offset)
+    axes, origin = _own_frame(lump)
+    floor_normal = axes.T @ np.asarray(lump.floor.normal, dtype=np.float64)
+    floor_offset = float(lump.floor.offset) - float(np.asarray(lump.floor.normal) @ origin)
     if floor_normal[2] > -0.02:
         return LumpTrouble(
             f"the floor of {_say(lump)} stands on edge or faces up",
-            "give a floor that lies within 85 degrees of the rail plane",
+            "give a floor that lies flatter than 85 degrees",
         )
     if abs(lump.wall_slope) > math.radians(75.0):
         return LumpTrouble(
@@ -200,7 +230,7 @@ def _build_plan(
     normals[:n] /= scale
     offsets[:n] /= scale
     top = lump.top
-    if rail_open and not lump.adds and top > -snap:
+    if rail_open and lump.own_axes is None and not lump.adds and top > -snap:
         top = max(top, 0.0) + RAISED_CUT
     normals[n], offsets[n] = (0.0, 0.0, 1.0), top
 

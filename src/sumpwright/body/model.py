@@ -24,7 +24,8 @@ class Lump:
 
     plan: outline in x, y, swept down from ``top`` to ``floor``; walls slope inwards
     (positive) going down. side: outline in x, z swept across from ``across_from`` to
-    ``across_to`` (y).
+    ``across_to`` (y). A lump drawn in the vehicle's axes carries them as its own; its floor
+    is a plane of the engine frame all the same.
     """
 
     name: str
@@ -37,6 +38,8 @@ class Lump:
     across_from: Metre = 0.0
     across_to: Metre = 0.0
     floor_words: str = ""  # "level with the ground, 118 mm deep at x 60 mm, y 0 mm"
+    own_axes: FloatArray | None = None  # (3, 3) columns: the lump's own x, y, z in engine axes; None = these
+    own_origin: FloatArray | None = None  # (3,) m, engine frame; outline, top and across count from it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
