@@ -75,6 +75,9 @@ _METRIC: dict[str, PrintedUnit] = {
     "torque": PrintedUnit("N m", 1.0),
     "energy": PrintedUnit("J", 1.0),
     "speed": PrintedUnit("m/s", 1.0),
+    "engine speed": PrintedUnit("rpm", 1.0 / 60.0, most_digits=0),
+    "frequency": PrintedUnit("Hz", 1.0, most_digits=0),
+    "altitude": PrintedUnit("m", 1.0, most_digits=0),
     "length per volume": PrintedUnit("mm/L", 1.0),
     "density": PrintedUnit("kg/m³", 1.0),
 }
@@ -90,6 +93,7 @@ _INCH: dict[str, PrintedUnit] = _METRIC | {
     "force": PrintedUnit("lbf", _size("force", "lbf")),
     "torque": PrintedUnit("lbf ft", _size("torque", "lbf ft")),
     "speed": PrintedUnit("ft/s", _size("speed", "ft/s")),
+    "altitude": PrintedUnit("ft", _size("length", "ft"), most_digits=0),
     "length per volume": PrintedUnit("in/L", INCH / 1e-3, extra_digits=1),
 }
 

@@ -48,12 +48,12 @@ PORT_MISS: Metre = 0.001
 PRACTICE = "common-practice"
 
 _ELEMENT_WORDS = {
-    "entrance": "the mouth",
-    "screen": "the screen",
-    "tube": "the straight tube",
-    "bends": "the bends",
-    "velocity": "getting the oil moving",
-    "lift": "raising the oil",
+    "entrance": "the mouth costs",
+    "screen": "the screen costs",
+    "tube": "the straight tube costs",
+    "bends": "the bends cost",
+    "velocity": "getting the oil moving costs",
+    "lift": "raising the oil costs",
 }
 
 
@@ -118,13 +118,13 @@ def _pressure(point: WorkedPoint, result: SuctionResult) -> Finding:
         says = (
             f"At {{temperature}} and {{speed}} the pump's inlet is at {{pressure}} absolute, "
             f"{{limit}} wanted; "
-            f"{_ELEMENT_WORDS[worst.element]} costs most: {{most_of}}"
+            f"{_ELEMENT_WORDS[worst.element]} most: {{most_of}}"
         )
     else:
         says = (
             "At {temperature} and {speed} the line cannot carry the {flow} that the pump asks for: "
             "{passes} pass while the inlet keeps {limit} absolute; "
-            f"{_ELEMENT_WORDS[worst.element]} costs most"
+            f"{_ELEMENT_WORDS[worst.element]} most"
         )
     if verdict is Verdict.HOLDS:
         do = ""
@@ -144,7 +144,8 @@ def _pressure(point: WorkedPoint, result: SuctionResult) -> Finding:
         limit=point.limit,
         unit="Pa",
         kind="pressure",
-        how_sure="Between {least} and {most}: bends and mitres on small tube within 30 %, screens "
+        how_sure=("Between {least} and {most}: bends" if point.pressure_least > 0.0 else "Bends")
+        + " and mitres on small tube within 30 %, screens "
         "within 50 % "
         "cold. The limit is common practice.",
         do=do,
@@ -195,9 +196,14 @@ def _priming(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
         do = "Take a grade for colder starts, or warm the pan"
     else:
         never = not math.isfinite(start.fill_time)
-        verdict = Verdict.FAILS if never else judge_at_most(start.fill_time, inputs.fed_within, None)
+        starves = fed is None or fed.temperature > start.temperature + 0.1
+        verdict = (
+            Verdict.FAILS if never or starves else judge_at_most(start.fill_time, inputs.fed_within, None)
+        )
         reach = "never reaches the pump" if never else "is at the pump after {time}, {within} allowed"
         coldest = "; not even warm oil does in time" if fed is None else "; fed in time down to {coldest}"
+        if starves and not never and fed is not None:
+            coldest = ", but does not follow fast enough after that; fed properly down to {coldest}"
         says = "At {start} the oil " + reach + coldest
         do = (
             ""
@@ -543,7 +549,9 @@ def _held(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
             code="SUC-14",
             verdict=verdict,
             where="pickup tube",
-            says="The free {free} of tube rings at {own}; the firing beat runs from {idle} to {top}"
+            says="The free {free} of tube rings at {own}; the firing beat runs "
+            + ("from {idle} " if idle > 0.0 else "up ")
+            + "to {top}"
             + (" and meets it at {met}" if verdict is Verdict.FAILS else ""),
             figures=(
                 Figure("free", support.free_length, "m", "length"),
