@@ -105,7 +105,7 @@ def solve(
     top = pump_flow(inputs.pump, inputs.pump.top_speed)
     if top is None:
         return result
-    sight = _Sight(inputs, line, properties, up, level, atmosphere, motion)
+    sight = FedLine(inputs, line, properties, up, level, atmosphere, motion)
     hot_flow = float(sight.demand(np.asarray(inputs.pump.top_speed)))
     hot_density = properties.density(inputs.hot)
     hot_viscosity = properties.dynamic_viscosity(inputs.hot)
@@ -143,7 +143,7 @@ def _missing(inputs: SuctionInputs, properties: OilProperties | None) -> tuple[t
     return tuple((what, key) for absent, what, key in wanted if absent)
 
 
-class _Sight:
+class FedLine:
     """One line under one oil: pressures at any temperature and speed. Holds inputs only."""
 
     def __init__(
@@ -161,9 +161,9 @@ class _Sight:
         self.gravity, self.lift = _worst_lift(line, up, level, motion, inputs)
         self.level_lift = float(up @ line.port) - level
 
-    def with_line(self, line: PickupLine) -> _Sight:
+    def with_line(self, line: PickupLine) -> FedLine:
         """The same sight through another tube."""
-        other = object.__new__(_Sight)
+        other = object.__new__(FedLine)
         other.__dict__.update(self.__dict__)
         other.line = line
         return other
@@ -449,7 +449,7 @@ def _scaled_tube(line: PickupLine, factor: float) -> PickupLine:
     )
 
 
-def _cures(sight: _Sight, points: tuple[WorkedPoint, ...]) -> tuple[Cure, ...]:
+def _cures(sight: FedLine, points: tuple[WorkedPoint, ...]) -> tuple[Cure, ...]:
     """How much bore, screen or bend radius alone would make every worked point hold."""
     if all(point.pressure >= point.limit for point in points):
         return ()
