@@ -27,7 +27,7 @@ def question(xy, covariance=None, clearance=0.3 * MM, **more) -> EntryQuestion:
         xy=xy,
         covariance=np.zeros((2 * n, 2 * n)) if covariance is None else covariance,
         clearance=np.full(n, clearance),
-        cutter_limit=0.0,
+        cutter_limit=np.zeros(n),
         expansion_difference=0.0,
         temperature_rise=0.0,
         anchor=xy.mean(axis=0),
@@ -60,7 +60,7 @@ def test_two_holes():
     "closed form", "a cutter's limit alone: a square of half width 0.25 inside a circle of 0.3"
 )
 def test_cutter_alone():
-    q = question(np.zeros((1, 2)), cutter_limit=0.25 * MM)
+    q = question(np.zeros((1, 2)), cutter_limit=np.full(1, 0.25 * MM))
     r = 0.3 / 0.25
     # Area of the circle of radius r inside the square of half width one.
     corner = math.acos(1.0 / r)
@@ -159,7 +159,7 @@ def test_a_welded_ring_draws_in():
 )
 def test_weld_joints():
     xy = ring_points(16)
-    q = question(xy, (0.03 * MM) ** 2 * np.eye(32), cutter_limit=0.1 * MM)
+    q = question(xy, (0.03 * MM) ** 2 * np.eye(32), cutter_limit=np.full(16, 0.1 * MM))
     plain = entry_chance(q)
     joints = tuple(WeldJoint(k, 0.45 * MM, 0.15 * MM) for k in (1, 5, 9, 13))
     welded = entry_chance(replace(q, joints=joints))
@@ -179,7 +179,7 @@ def test_twenty_bolts_as_an_early_trial_had_them():
     q = question(
         pattern.xy,
         pattern.free_covariance,
-        cutter_limit=0.12 * MM,
+        cutter_limit=np.full(20, 0.12 * MM),
         expansion_difference=12.2e-6,
         temperature_rise=83.0,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sumpwright.body import PanBody
 from sumpwright.findings import Finding, Proposal, Verdict
+from sumpwright.kit.entry_check import entry_findings
 from sumpwright.kit.flange import flange_opening
 from sumpwright.kit.flange_hole_check import (
     bolts_enter,
@@ -27,6 +28,7 @@ def flange_findings(inputs: KitInputs, body: PanBody, holes: tuple[FlangeHole, .
     found: list[Finding] = []
     found += ring_findings(inputs, body, holes)
     found += bolts_enter(inputs, body, holes)
+    found += entry_findings(inputs, body, holes)
     found += dowels_fit(inputs, body, holes)
     found += washers_cover(body, holes)
     if body.flange_outside is not None:

@@ -43,7 +43,7 @@ class EntryQuestion:
     xy: FloatArray  # (n, 2) m, ring order
     covariance: FloatArray  # (2n, 2n) m2, of the measured pattern, floating
     clearance: FloatArray  # (n,) m, hole radius less bolt radius
-    cutter_limit: Metre  # largest deviation of a cut hole's place, in x and in y
+    cutter_limit: FloatArray  # (n,) m, largest deviation of a cut hole's place, in x and in y
     expansion_difference: PerKelvin  # flange less block
     temperature_rise: float  # K, from measuring to hot
     anchor: FloatArray  # (2,) m, the point that does not slip: dowels, else the middle
@@ -93,7 +93,7 @@ def _moves(question: EntryQuestion, draws: int) -> dict[Cause, FloatArray]:
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     measuring = (rng.standard_normal((draws, 2 * n)) @ root.T).reshape(draws, n, 2)
     # Limits without a known spread inside them: every place between them is as likely.
-    cutting = rng.uniform(-question.cutter_limit, question.cutter_limit, (draws, n, 2))
+    cutting = rng.uniform(-1.0, 1.0, (draws, n, 2)) * question.cutter_limit[:, None]
     welding = np.zeros((1, n, 2))
     if question.joints:
         mean = np.array([joint.shrinkage for joint in question.joints])
