@@ -83,7 +83,7 @@ def test_the_name_is_the_same_in_another_process():
 def test_same_inputs_are_worked_out_once():
     memory, done = Memory(), []
 
-    def work() -> str:
+    def work(*inputs: Inputs) -> str:
         done.append(1)
         return "result"
 

@@ -69,7 +69,7 @@ def test_without_readings_every_later_stage_says_why_it_cannot(job):
     results = run(bare)
     assert results.rail is not None
     assert results.body is results.oil is results.kit is None
-    for code in ("BODY-00", "OIL-00", "KIT-00"):
+    for code in ("BODY-00", "OIL-00", "MOT-00", "SUC-00", "KIT-00"):
         (finding,) = [f for f in results.findings if f.code.partition("-")[0] == code[:-3]]
         assert finding.code == code
         assert finding.verdict is Verdict.CANNOT_SAY
@@ -82,7 +82,7 @@ def test_lumps_that_make_no_solid_leave_oil_and_kit_without_ground(job):
     results = run(replace(job, body=replace(job.body, lumps=lumps)))
     assert results.body is not None
     assert results.oil is results.kit is None
-    for code in ("OIL-00", "KIT-00"):
+    for code in ("OIL-00", "MOT-00", "SUC-00", "KIT-00"):
         (finding,) = [f for f in results.findings if f.code == code]
         assert "lumps" in finding.says
         assert "Shape" in finding.do

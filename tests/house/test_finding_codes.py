@@ -18,7 +18,8 @@ def test_each_code_is_spoken_in_one_file_of_its_own_stage():
     wrong = [
         f"{use.path}:{use.line} {use.code}"
         for use in code_uses()
-        if f"/sumpwright/{SECTIONS.get(use.code.partition('-')[0], '?')[0]}/" not in f"/{use.path}"
+        if not use.code.endswith("-00")
+        and f"/sumpwright/{SECTIONS.get(use.code.partition('-')[0], '?')[0]}/" not in f"/{use.path}"
     ]
     assert not wrong, "a code belongs to the folder of its stage:\n" + "\n".join(wrong)
 
@@ -29,7 +30,9 @@ def test_the_sections_are_those_of_flow():
 
 
 def test_number_00_is_kept_for_a_stage_that_could_not_run():
-    assert not [use for use in code_uses() if use.code.endswith("-00")]
+    assert {use.path for use in code_uses() if use.code.endswith("-00")} <= {
+        "src/sumpwright/flow/sequence.py"
+    }
 
 
 def test_each_code_says_something():

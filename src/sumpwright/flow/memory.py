@@ -28,16 +28,17 @@ class Memory:
         """Number of results kept."""
         return len(self._results)
 
-    def recall(self, stage: str, inputs: tuple[Any, ...], work: Callable[[], Any]) -> tuple[Any, bool]:
-        """The result for these inputs, and whether it was remembered instead of worked out.
+    def recall(self, stage: str, inputs: tuple[Any, ...], work: Callable[..., Any]) -> tuple[Any, bool]:
+        """The result of ``work(*inputs)``, and whether it was remembered instead of worked out.
 
-        A ``work`` that raises leaves nothing behind.
+        ``work`` gets nothing but the inputs that its result is remembered by. If it raises,
+        nothing is kept.
         """
         name = fingerprint(stage, *inputs)
         if name in self._results:
             self._results.move_to_end(name)
             return self._results[name], True
-        result = work()
+        result = work(*inputs)
         self._results[name] = result
         while len(self._results) > self._holds:
             self._results.popitem(last=False)

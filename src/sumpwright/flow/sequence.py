@@ -8,15 +8,16 @@ from dataclasses import dataclass
 from importlib import metadata
 from typing import Any
 
-from sumpwright.body import PanBody
+from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Finding, StageReport, Verdict
 from sumpwright.flow.memory import Memory
 from sumpwright.flow.stages import ALL_STAGES, Stage, StageName, with_needs
 from sumpwright.job.model import Job, JobResults
-from sumpwright.kit import SheetKit
-from sumpwright.motion.model import MotionResult
-from sumpwright.oil import OilResult
-from sumpwright.rail import RailResult
+from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.motion.model import MotionInputs, MotionResult
+from sumpwright.oil import OilInputs, OilResult
+from sumpwright.quantities.units import FloatArray
+from sumpwright.rail import HolePattern, RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
 
 # What can change a number between two machines: printed with the results.
@@ -77,68 +78,68 @@ def run(
 def _solve_and_check(
     name: StageName, job: Job, results: dict[StageName, Any], memory: Memory
 ) -> tuple[Any, StageReport]:
-    """Result and report of one stage; its modules are loaded only when it is first asked for."""
-    inputs: tuple[Any, ...]
-    work: Callable[[], tuple[Any, StageReport]]
-    if name == "rail":
-        inputs, work = (job.rail,), lambda: _rail(job)
-    elif name == "body":
-        pattern = results["rail"].pattern
-        inputs, work = (job.body, pattern), lambda: _body(job, results["rail"])
-    elif name == "oil":
-        inputs, work = (job.oil, results["body"]), lambda: _oil(job, results["body"])
-    elif name == "motion":
-        body, oil = results["body"], results["oil"]
-        inputs, work = (job.motion, body, oil), lambda: _motion(job, body, oil)
-    elif name == "suction":
-        body, oil, motion = results["body"], results["oil"], results["motion"]
-        asked = job.suction
-        if asked is None:
-            return None, StageReport(findings=(_no_pickup(),))
-        inputs, work = (asked, body, oil, motion), lambda: _suction(job, asked, body, oil, motion)
-    else:
-        inputs, work = (job.kit, results["body"]), lambda: _kit(job, results["body"])
-    (result, report), _ = memory.recall(name, inputs, work)
+    """Result and report of one stage; its modules are loaded only when it is first asked for.
+
+    A stage gets its inputs and nothing else, and they are what its result is remembered by.
+    """
+    body, oil, motion = (results.get(earlier) for earlier in ("body", "oil", "motion"))
+    if name == "suction" and job.suction is None:
+        return None, StageReport(findings=(_no_pickup(),))
+    inputs: dict[StageName, tuple[Any, ...]] = {
+        "rail": (job.rail,),
+        "body": (job.body, results["rail"].pattern if "rail" in results else None),
+        "oil": (job.oil, body),
+        "motion": (job.motion, body, oil),
+        "suction": (job.suction, job.oil.up, body, oil, motion),
+        "kit": (job.kit, body),
+    }
+    work: dict[StageName, Callable[..., tuple[Any, StageReport]]] = {
+        "rail": _rail,
+        "body": _body,
+        "oil": _oil,
+        "motion": _motion,
+        "suction": _suction,
+        "kit": _kit,
+    }
+    (result, report), _ = memory.recall(name, inputs[name], work[name])
     return result, report
 
 
-def _rail(job: Job) -> tuple[RailResult, StageReport]:
+def _rail(inputs: RailInputs) -> tuple[RailResult, StageReport]:
     from sumpwright.rail import check, solve
 
-    result = solve.solve(job.rail)
-    return result, check.check(job.rail, result)
+    result = solve.solve(inputs)
+    return result, check.check(inputs, result)
 
 
-def _body(job: Job, rail: RailResult) -> tuple[PanBody, StageReport]:
+def _body(inputs: BodyInputs, pattern: HolePattern) -> tuple[PanBody, StageReport]:
     from sumpwright.body import check, solve
 
-    if rail.pattern is None:
-        raise ValueError("the shape needs a hole pattern")
-    body = solve.solve(job.body, rail.pattern)
+    body = solve.solve(inputs, pattern)
     return body, check.check(body)
 
 
-def _oil(job: Job, body: PanBody) -> tuple[OilResult, StageReport]:
+def _oil(inputs: OilInputs, body: PanBody) -> tuple[OilResult, StageReport]:
     from sumpwright.oil import check, solve
 
-    result = solve.solve(job.oil, body)
-    return result, check.check(job.oil, body, result)
+    result = solve.solve(inputs, body)
+    return result, check.check(inputs, body, result)
 
 
-def _motion(job: Job, body: PanBody, oil: OilResult) -> tuple[MotionResult, StageReport]:
+def _motion(inputs: MotionInputs, body: PanBody, oil: OilResult) -> tuple[MotionResult, StageReport]:
     from sumpwright.motion import check, solve
 
-    result = solve.solve(job.motion, body, oil)
-    return result, check.check(job.motion, body, oil, result)
+    result = solve.solve(inputs, body, oil)
+    return result, check.check(inputs, body, oil, result)
 
 
 def _suction(
-    job: Job, asked: SuctionInputs, body: PanBody, oil: OilResult, motion: MotionResult
+    inputs: SuctionInputs, up: FloatArray, body: PanBody, oil: OilResult, motion: MotionResult
 ) -> tuple[SuctionResult, StageReport]:
     from sumpwright.suction import check, solve
 
-    result = solve.solve(asked, job.oil.up, body, oil, motion)
-    return result, check.check(asked, result)
+    result = solve.solve(inputs, up, body, oil, motion)
+    return result, check.check(inputs, result)
 
 
 def _no_pickup() -> Finding:
@@ -154,11 +155,11 @@ def _no_pickup() -> Finding:
     )
 
 
-def _kit(job: Job, body: PanBody) -> tuple[SheetKit, StageReport]:
+def _kit(inputs: KitInputs, body: PanBody) -> tuple[SheetKit, StageReport]:
     from sumpwright.kit import check, solve
 
-    kit = solve.solve(job.kit, body)
-    return kit, check.check(job.kit, kit)
+    kit = solve.solve(inputs, body)
+    return kit, check.check(inputs, kit)
 
 
 @dataclass(frozen=True, slots=True)
