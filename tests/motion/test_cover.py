@@ -10,6 +10,7 @@ import pytest
 
 from sumpwright.body import PanBody, Pickup
 from sumpwright.findings import Verdict
+from sumpwright.motion.better_place import best_in_plan
 from sumpwright.motion.check import check
 from sumpwright.motion.formulas import ellipse_radius, mouth_rise, surface_angle
 from sumpwright.motion.loads import (
@@ -345,3 +346,43 @@ def test_what_a_slope_drowns() -> None:
     drowned = [f for f in report.findings if f.code == "MOT-05"]
     assert [f.verdict for f in drowned] == [Verdict.HOLDS, Verdict.FAILS]
     sentences(report)
+
+
+@pytest.mark.expected_from("published", "scipy.optimize.linprog (HiGHS): the same search as a linear program")
+def test_best_place_against_a_linear_program() -> None:
+    from scipy.optimize import linprog
+
+    rng = np.random.default_rng(52)
+    for _ in range(5):
+        slopes, covers = 0.8 * rng.normal(size=(300, 2)), 0.05 + 0.02 * rng.normal(size=300)
+        low, high = np.array([-0.1, -0.2]), np.array([0.4, 0.1])
+        place = best_in_plan(slopes, covers, low, high)
+        answer = linprog(
+            c=[0.0, 0.0, -1.0],
+            A_ub=np.column_stack([slopes, np.ones(300)]),
+            b_ub=covers,
+            bounds=[(low[0], high[0]), (low[1], high[1]), (None, None)],
+        )
+        reached = float(np.min(covers - slopes @ place))
+        # A millimetre off on a slope of at most 3.
+        assert reached == pytest.approx(-answer.fun, abs=0.003)
+        assert reached <= -answer.fun + 1e-12
+
+
+@pytest.mark.expected_from("closed form", "a mouth off the middle of a box, held both ways")
+def test_the_mouth_is_proposed_into_the_middle() -> None:
+    body = body_of(box(0.3, 0.2, 0.2), pickup=Pickup(frozen_array([0.15, 0.04, -0.17]), 0.02))
+    inputs, oil, result = run(
+        body, oil_inputs(5e-3), Loads(lean_left=0.5, lean_right=0.5, nose_up=0.2, nose_down=0.2)
+    )
+    assert result.better is not None
+    assert result.better.mouth == pytest.approx((0.15, 0.1, -0.17), abs=0.0025)
+    report = check(inputs, body, oil, result)
+    (proposal,) = report.proposals
+    assert proposal.target == "pickup.mouth"
+    assert proposal.value == '["150 mm", "100 mm", "-170 mm"]'
+    fill(proposal.effect, proposal.figures, "in")
+    moved = body_of(box(0.3, 0.2, 0.2), pickup=Pickup(frozen_array(result.better.mouth), 0.02))
+    _, _, after = run(moved, oil_inputs(5e-3), inputs.loads)
+    assert after.tightest_slope is not None
+    assert after.tightest_slope.cover == pytest.approx(result.better.cover)

@@ -12,6 +12,7 @@ from sumpwright.findings import (
     Assumption,
     Figure,
     Finding,
+    Proposal,
     StageReport,
     Verdict,
     judge_at_least,
@@ -42,7 +43,11 @@ def check(inputs: MotionInputs, body: PanBody, oil: OilResult, result: MotionRes
         findings.append(_covered_on_slopes("MOT-02", body, oil, result, result.tightest_slope))
     findings.extend(_at_the_rail(result))
     findings.extend(_drowned_on_slopes(result))
-    return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(inputs, oil, result)))
+    return StageReport(
+        findings=tuple(findings),
+        proposals=tuple(_proposals(result, findings)),
+        assumptions=tuple(_assumptions(inputs, oil, result)),
+    )
 
 
 def _cannot(body: PanBody, result: MotionResult) -> Finding:
@@ -198,6 +203,34 @@ def _cure(oil: OilResult, result: MotionResult, tight: Tightest, kinder: Metre |
         "Move the mouth towards where the oil goes, deepen the sump around it, raise the low mark, "
         "or keep the oil there with walls and one-way doors"
     )
+
+
+def _proposals(result: MotionResult, findings: list[Finding]) -> list[Proposal]:
+    """Move the mouth to where the oil is at the tightest load."""
+    if result.better is None:
+        return []
+    short = [f for f in findings if f.code in ("MOT-01", "MOT-02") and f.verdict is not Verdict.HOLDS]
+    tight = [one for one in (result.tightest_acceleration, result.tightest_slope) if one is not None]
+    if not short or not tight:
+        return []
+    now, then, limit = min(one.cover for one in tight), result.better.cover, result.least_cover
+    # A move that leaves most of the lack is no advice.
+    if then < limit and limit - then > 0.6 * (limit - now):
+        return []
+    x, y, z = (f'"{value * 1e3:.4g} mm"' for value in result.better.mouth)
+    return [
+        Proposal(
+            code=short[0].code,
+            target="pickup.mouth",
+            value=f"[{x}, {y}, {z}]",
+            effect="the least cover becomes {then} instead of {now}; {limit} is wanted",
+            figures=(
+                Figure("then", then, "m", "length", 0),
+                Figure("now", now, "m", "length", 0),
+                Figure("limit", limit, "m", "length", 0),
+            ),
+        )
+    ]
 
 
 def _past_wet_sump(result: MotionResult) -> Finding:

@@ -133,6 +133,14 @@ class NearestOnSlopes:
     height_left: Metre  # negative = in the oil
 
 
+@dataclass(frozen=True, slots=True)
+class BetterPlace:
+    """A place at the same height where the mouth is covered better at the tightest load."""
+
+    mouth: tuple[Metre, Metre, Metre]
+    cover: Metre
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class MotionResult:
     """Answer of the motion stage."""
@@ -149,3 +157,4 @@ class MotionResult:
     mouth_is_inside: bool = True
     kinder_cover: tuple[Metre, ...] = field(default=())  # least covers with the least hold-up of a band
     nearest: tuple[NearestOnSlopes, ...] = field(default=())
+    better: BetterPlace | None = None  # where the cover is less than wanted and a move helps

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from sumpwright.body import PanBody, Pickup
+from sumpwright.motion.better_place import better_place
 from sumpwright.motion.cover import OpenTop, cover_map
 from sumpwright.motion.loads import (
     HEADINGS,
@@ -54,6 +55,9 @@ def solve(inputs: MotionInputs, body: PanBody, oil: OilResult) -> MotionResult:
 
     volume = max(0.0, oil.volume_low - oil.hold_up.hold_up_most)
     accelerations, slopes = maps(volume)
+    drawn = tuple(one for one in (accelerations, slopes) if one is not None)
+    is_short = any(float(np.min(one.cover)) < least for one in drawn)
+    better = better_place(drawn, pan, cavity, pickup, standing_up, volume, least) if is_short else None
     kinder: tuple[Metre, ...] = ()
     if oil.hold_up.basis == "band":
         kinder = tuple(
@@ -71,6 +75,7 @@ def solve(inputs: MotionInputs, body: PanBody, oil: OilResult) -> MotionResult:
         tightest_slope=None if slopes is None else _tightest(slopes),
         held_to=() if accelerations is None else held_to(accelerations, envelope, least),
         kinder_cover=kinder,
+        better=better,
         nearest=() if slopes is None else nearest_on_slopes(oil, envelope, inputs.placement, pan.surface),
     )
 
