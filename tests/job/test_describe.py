@@ -23,3 +23,9 @@ def test_every_section_key_and_kind_is_on_the_page() -> None:
 
 def test_the_page_is_the_same_every_time() -> None:
     assert describe() == describe()
+
+
+def test_no_section_is_both_read_and_kept_for_later() -> None:
+    listed = {path[0] for path in LISTED}
+    assert not (set(SINGLE) | listed) & set(RESERVED)
+    assert not set(SHOP_SINGLE) & set(SHOP_RESERVED)

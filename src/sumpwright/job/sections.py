@@ -526,8 +526,6 @@ RESERVED: dict[str, str] = {
     "roof_baffle": "the plate over the sump that lets oil down and air out",
     "drives": "manoeuvres and logged traces",
     "free_surface": "cell size and choice of the free-surface check",
-    "pickup_tube": "tube, screen, bends and joints from the mouth to the pump",
-    "suction": "limits at the pump's inlet, altitude, relief",
     "scan": "a scan of the rail or of the old pan",
     "gasket_picture": "a picture of the gasket from a flat-bed scanner",
     "joints": "how single edges are joined, where not by default",
