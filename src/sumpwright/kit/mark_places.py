@@ -75,6 +75,21 @@ def place_box(
     return np.asarray(nearest, dtype=np.float64)
 
 
+def room_for_box(free: BaseGeometry) -> tuple[Metre, Metre]:
+    """The widest a box's narrow side, and the longest its diagonal, can be in the free metal.
+
+    No box beyond either can fit; many that keep both do not fit either.
+    """
+    import shapely
+
+    if free.is_empty:
+        return 0.0, 0.0
+    low_x, low_y, high_x, high_y = free.bounds
+    tolerance = 2e-4
+    broadest = 2.0 * (float(shapely.maximum_inscribed_circle(free, tolerance=tolerance).length) + tolerance)
+    return broadest, math.hypot(high_x - low_x, high_y - low_y)
+
+
 def without(free: BaseGeometry, taken: Iterable[FloatArray], room: Metre) -> BaseGeometry:
     """The free metal less what marks already cover, with some room about each."""
     import shapely

@@ -19,7 +19,7 @@ from sumpwright.findings import Figure, Finding, Verdict
 from sumpwright.geometry import Stroke
 from sumpwright.kit.handed import handed_pairs
 from sumpwright.kit.lettering import tail_depth, words_width, write
-from sumpwright.kit.mark_places import box, place_box, reading_angles, upright, without
+from sumpwright.kit.mark_places import box, place_box, reading_angles, room_for_box, upright, without
 from sumpwright.kit.metal import chords, metal_of
 from sumpwright.kit.model import FlatPart, Joint, Mark
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
@@ -50,12 +50,18 @@ class _Bench:
 
     part: FlatPart
     metal: Polygon
-    free: BaseGeometry  # metal clear of edges and holes, less what marks cover
+    close: BaseGeometry  # metal clear of edges and holes, less what marks cover
+    airy: BaseGeometry  # the same with generous room about each mark
     marks: tuple[Mark, ...] = ()
 
-    def with_mark(self, mark: Mark, covered: list[FloatArray], room: Metre = ROOM) -> _Bench:
-        """The part with one more mark and bare metal about it."""
-        return replace(self, free=without(self.free, covered, room), marks=(*self.marks, mark))
+    def with_mark(self, mark: Mark, covered: list[FloatArray], room: Metre) -> _Bench:
+        """The part with one more mark, ``room`` about it where there is a choice."""
+        return replace(
+            self,
+            close=without(self.close, covered, ROOM),
+            airy=without(self.airy, covered, max(ROOM, room)),
+            marks=(*self.marks, mark),
+        )
 
 
 def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: PanBody) -> tuple[FlatPart, ...]:
@@ -63,11 +69,11 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
 
     Match marks carry the seam's number: its place in ``joints``, counted from one.
     """
-    benches = _roomiest(parts, joints, body, frozenset())
+    benches = _marked(parts, joints, body, frozenset())
     crowded = frozenset(part.name for part in parts if not _is_named(benches[part.name]))
     if crowded:
         # On these a name matters more than match marks.
-        benches = _roomiest(parts, joints, body, crowded)
+        benches = _marked(parts, joints, body, crowded)
     pair_notes = {}
     for pair in handed_pairs(parts):
         pair_notes[pair.one] = f"{pair.one_word} of a handed pair: mirror image of {pair.other}"
@@ -80,38 +86,16 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
     return tuple(marked)
 
 
-def _roomiest(
+def _marked(
     parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: PanBody, names_first: frozenset[str]
 ) -> dict[str, _Bench]:
-    """All parts marked with generous room about each seam's number, closer only where more get theirs."""
-    roomy = _marked(parts, joints, body, names_first, 0.8)
-    if _matched(roomy) == 2 * len(joints):
-        return roomy
-    close = _marked(parts, joints, body, names_first, 0.3)
-    return close if _matched(close) > _matched(roomy) else roomy
-
-
-def _matched(benches: dict[str, _Bench]) -> int:
-    return sum(mark.kind == "match" for bench in benches.values() for mark in bench.marks)
-
-
-def _marked(
-    parts: tuple[FlatPart, ...],
-    joints: tuple[Joint, ...],
-    body: PanBody,
-    names_first: frozenset[str],
-    room: float,
-) -> dict[str, _Bench]:
-    """All parts with match marks and names; names come last, but first where they are asked to.
-
-    ``room`` about each seam's number is in letter heights.
-    """
+    """All parts with match marks and names; names come last, but first where they are asked to."""
     numbers = {part.name: number for number, part in enumerate(parts, start=1)}
     benches = {part.name: _bench(part) for part in parts}
     for name in sorted(names_first):
         benches[name] = _named(benches[name], numbers[name])
     for number, joint in enumerate(joints, start=1):
-        _match(benches, joint, str(number), body.inputs.sheet, room)
+        _match(benches, joint, str(number), body.inputs.sheet)
     for name, bench in benches.items():
         if name not in names_first:
             benches[name] = _named(bench, numbers[name])
@@ -216,7 +200,8 @@ def _bench(part: FlatPart) -> _Bench:
         ]
         free = free.difference(shapely.union_all(heads))
     # Tens of corners from arcs do not matter to a mark, only cost time.
-    return _Bench(part, metal, free.simplify(5e-5))
+    free = free.simplify(5e-5)
+    return _Bench(part, metal, free, free)
 
 
 def _named(bench: _Bench, number: int) -> _Bench:
@@ -275,21 +260,25 @@ def _place_lines(
     near: FloatArray,
 ) -> tuple[tuple[Stroke, ...], list[FloatArray], Metre] | None:
     """Lines of letters, the largest that fit: strokes, the rectangle they cover, room about it."""
-    for height in heights:
-        pitch = 1.7 * height
-        tail = max(tail_depth(line, height) for line in lines)
-        width = max(words_width(line, height) for line in lines)
-        depth = pitch * (len(lines) - 1) + height + 2.0 * tail
-        for angle in angles:
-            middle = place_box(bench.free, width, depth, angle, near)
-            if middle is None:
+    for free in (bench.airy, bench.close):
+        broadest, longest = room_for_box(free)
+        for height in heights:
+            pitch = 1.7 * height
+            tail = max(tail_depth(line, height) for line in lines)
+            width = max(words_width(line, height) for line in lines)
+            depth = pitch * (len(lines) - 1) + height + 2.0 * tail
+            if min(width, depth) > broadest or math.hypot(width, depth) > longest:
                 continue
-            up = np.array([-math.sin(angle), math.cos(angle)])
-            strokes: list[Stroke] = []
-            for k, line in enumerate(lines):
-                foot = middle + up * pitch * (0.5 * (len(lines) - 1) - k)
-                strokes += write(line, height, foot, angle)
-            return tuple(strokes), [box(middle, width, depth, angle)], max(ROOM, 0.6 * height)
+            for angle in angles:
+                middle = place_box(free, width, depth, angle, near)
+                if middle is None:
+                    continue
+                up = np.array([-math.sin(angle), math.cos(angle)])
+                strokes: list[Stroke] = []
+                for k, line in enumerate(lines):
+                    foot = middle + up * pitch * (0.5 * (len(lines) - 1) - k)
+                    strokes += write(line, height, foot, angle)
+                return tuple(strokes), [box(middle, width, depth, angle)], 0.6 * height
     return None
 
 
@@ -305,7 +294,7 @@ def _fronted(bench: _Bench, heights: list[Metre], near: FloatArray) -> _Bench:
     for height in [h for h in heights if h <= 0.006]:
         word, gap, arrow = words_width("front", height), 0.8 * height, 2.5 * height
         width = word + gap + arrow
-        middle = place_box(bench.free, width, 1.1 * height, reading, near)
+        middle = place_box(bench.airy, width, 1.1 * height, reading, near)
         if middle is None:
             continue
         along = np.array([math.cos(reading), math.sin(reading)])
@@ -324,7 +313,8 @@ def _fronted(bench: _Bench, heights: list[Metre], near: FloatArray) -> _Bench:
             )
         )
         strokes = (*write("front", height, text_middle, reading), shaft, barbs)
-        return bench.with_mark(Mark("front", strokes, "front"), [box(middle, width, 1.1 * height, reading)])
+        covered = [box(middle, width, 1.1 * height, reading)]
+        return bench.with_mark(Mark("front", strokes, "front"), covered, 0.6 * height)
     return bench
 
 
@@ -342,45 +332,49 @@ def _read_one_way(number: str) -> str:
     return f"{number}." if set(number) <= set("01689") and turned != number else number
 
 
-def _match(benches: dict[str, _Bench], joint: Joint, number: str, sheet: Metre, room: float) -> None:
+def _match(benches: dict[str, _Bench], joint: Joint, number: str, sheet: Metre) -> None:
     """Put the seam's number on both its parts at the same place, where both have room."""
     if joint.part_a not in benches or joint.part_b not in benches or joint.length <= 0.0:
         return
+    one, other = benches[joint.part_a], benches[joint.part_b]
     start, end = np.array(joint.start), np.array(joint.end)
-    for height in NUMBER_HEIGHTS:
-        for share in SHARES:
-            if min(share, 1.0 - share) * joint.length < height:
-                continue
-            place = start + share * (end - start)
-            ticks = []
-            for name in (joint.part_a, joint.part_b):
-                tick = _tick(benches[name], joint, place, end - start, height, number, sheet)
+    for free_one, free_other in ((one.airy, other.airy), (one.close, other.close)):
+        for height in NUMBER_HEIGHTS:
+            for share in SHARES:
+                if min(share, 1.0 - share) * joint.length < height:
+                    continue
+                seam = _SeamPlace(joint, start + share * (end - start), end - start, sheet)
+                tick = _tick(one.part, one.metal, free_one, seam, height, number)
                 if tick is None:
-                    break
-                ticks.append(tick)
-            if len(ticks) < 2:
-                continue
-            for name, tick in zip((joint.part_a, joint.part_b), ticks, strict=True):
-                mark = Mark(number, tick.strokes, "match")
-                benches[name] = benches[name].with_mark(mark, tick.covered, max(ROOM, room * height))
-            return
+                    continue
+                opposite = _tick(other.part, other.metal, free_other, seam, height, number)
+                if opposite is None:
+                    continue
+                for bench, made in ((one, tick), (other, opposite)):
+                    mark = Mark(number, made.strokes, "match")
+                    benches[bench.part.name] = bench.with_mark(mark, made.covered, 0.8 * height)
+                return
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _SeamPlace:
+    """Where along a seam a match mark is tried."""
+
+    joint: Joint
+    place: FloatArray  # (3,) m
+    along: FloatArray  # (3,) from the seam's start to its end
+    sheet: Metre
 
 
 def _tick(
-    bench: _Bench,
-    joint: Joint,
-    place: FloatArray,
-    along_space: FloatArray,
-    height: Metre,
-    number: str,
-    sheet: Metre,
+    part: FlatPart, metal: Polygon, free: BaseGeometry, seam: _SeamPlace, height: Metre, number: str
 ) -> _Tick | None:
     """The mark on one part, or None where there is no room."""
     import shapely
 
-    frame = bench.part.frame
-    here = np.asarray(frame.to_flat(place[None, :])[0])
-    along = np.array([along_space @ frame.x_axis, along_space @ frame.y_axis])
+    frame = part.frame
+    here = np.asarray(frame.to_flat(seam.place[None, :])[0])
+    along = np.array([seam.along @ frame.x_axis, seam.along @ frame.y_axis])
     length = math.hypot(*along)
     if length < 1e-9:
         return None
@@ -388,18 +382,18 @@ def _tick(
     inward = np.array([-along[1], along[0]])
     # Beside the seam lies the bead; on the flange also the wall that stands on it.
     skip = 0.0
-    if joint.kind == "wall under flange" and _is_flange(bench.part):
-        skip = 2.0 * sheet + 0.002
+    if seam.joint.kind == "wall under flange" and _is_flange(part):
+        skip = 2.0 * seam.sheet + 0.002
     etched = _read_one_way(number)
     width = words_width(etched, height)
     for direction in (inward, -inward):
-        run = shapely.LineString([here, here + 0.06 * direction]).intersection(bench.metal)
+        run = shapely.LineString([here, here + 0.06 * direction]).intersection(metal)
         if run.is_empty or run.length < height:
             continue
         first = float(shapely.Point(*here).distance(run))
         if first > 0.02:
             continue
-        clear = max(LEAST_CLEAR, min(bench.part.thickness, 0.004))
+        clear = max(LEAST_CLEAR, min(part.thickness, 0.004))
         foot = here + direction * (first + skip + clear * 1.05)
         line = math.atan2(along[1], along[0])
         # An open arrowhead that points at the seam; the number stands behind it, so that
@@ -416,7 +410,7 @@ def _tick(
             box(foot + 0.4 * height * direction, 0.8 * height, 0.8 * height, line),
             box(text_middle, width, height, line),
         ]
-        if all(bench.free.covers(shapely.Polygon(ring)) for ring in covered):
+        if all(free.covers(shapely.Polygon(ring)) for ring in covered):
             strokes = (
                 Stroke(frozen_array(arrow)),
                 *write(etched, height, text_middle, upright(line)),
