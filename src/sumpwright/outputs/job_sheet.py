@@ -11,10 +11,12 @@ from sumpwright.outputs.form import Column, Form, KeyFigure, Row, draw_verdict
 from sumpwright.outputs.plan import rail_plan
 from sumpwright.outputs.results_file import has_cut_files
 from sumpwright.outputs.sections import SECTIONS, section_of, tally, worst_first
+from sumpwright.outputs.sheet_motion import motion_pages
 from sumpwright.outputs.sheet_oil import oil_pages
 from sumpwright.outputs.sheet_parts import parts_pages
 from sumpwright.outputs.sheet_rail import rail_pages
 from sumpwright.outputs.sheet_shape import shape_pages
+from sumpwright.outputs.sheet_suction import suction_pages
 from sumpwright.outputs.words import (
     assumption_words,
     finding_words,
@@ -28,6 +30,8 @@ _PAGES: dict[str, Callable[[Form, Job, JobResults], None]] = {
     "Rail": rail_pages,
     "Shape": shape_pages,
     "Oil": oil_pages,
+    "Motion": motion_pages,
+    "Suction": suction_pages,
     "Parts": parts_pages,
 }
 
@@ -60,7 +64,14 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
 
 def _has_pages(heading: str, results: JobResults) -> bool:
     """Whether a section without findings still has something to show."""
-    shown = {"Rail": results.rail, "Shape": results.body, "Oil": results.oil, "Parts": results.kit}
+    shown = {
+        "Rail": results.rail,
+        "Shape": results.body,
+        "Oil": results.oil,
+        "Motion": results.motion,
+        "Suction": results.suction,
+        "Parts": results.kit,
+    }
     return shown.get(heading) is not None
 
 

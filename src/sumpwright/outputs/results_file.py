@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import re
-from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sumpwright.body import PanBody
 from sumpwright.findings import Finding, worst
@@ -18,7 +16,9 @@ from sumpwright.oil.model import Drained
 from sumpwright.outputs.cautions import caution
 from sumpwright.outputs.cut_files import cut_file_names
 from sumpwright.outputs.parts_list import part_mass, part_size
+from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none, number, number_or_none, point
 from sumpwright.outputs.plan import hole_off_by
+from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.words import (
     UnitSystem,
     assumption_words,
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
 SCHEMA = "sumpwright-results-1"
 """Name and version of the schema. A key that is added keeps it; a key that changes or goes raises it."""
 _NUMBERS = re.compile(r"\[[-+.,\deE\s]*\]")  # a list of numbers stands on one line
-_DIGITS = 10  # significant; the last ones of a double differ from machine to machine
 
 
 def results_json(job: Job, results: JobResults) -> bytes:
@@ -56,8 +55,8 @@ def results_data(job: Job, results: JobResults) -> rows.Results:
         "rail": None if results.rail is None else _rail_part(results.rail),
         "body": None if results.body is None else _body_part(results.body),
         "oil": None if results.oil is None else _oil_part(results.oil),
-        "motion": None,
-        "suction": None,
+        "motion": None if results.motion is None else motion_part(results.motion),
+        "suction": None if results.suction is None else suction_part(results.suction),
         "kit": None if results.kit is None else _kit_part(results.kit, job.kit),
         "weld": None,
         "proof": None,
@@ -82,10 +81,10 @@ def _job_part(job: Job, results: JobResults) -> rows.JobPart:
         "name": job.name,
         "units": job.units,
         "paper": job.paper,
-        "turned_left_deg": _deg(attitude.turned_left),
-        "nose_up_deg": _deg(attitude.nose_up),
-        "lean_right_deg": _deg(attitude.lean_right),
-        "datum_height_mm": _mm_or_none(job.placement.datum_height),
+        "turned_left_deg": deg(attitude.turned_left),
+        "nose_up_deg": deg(attitude.nose_up),
+        "lean_right_deg": deg(attitude.lean_right),
+        "datum_height_mm": mm_or_none(job.placement.datum_height),
         "shop": job.shop.name,
         "files": [
             {"file": name, "sha256": hashlib.sha256(content).hexdigest()} for name, content in job.texts
@@ -108,7 +107,7 @@ def _rail_part(rail: RailResult) -> rows.RailPart:
         "holes": _hole_rows(rail),
         "covariance_mm2": []
         if rail.pattern is None
-        else [[_number(value * 1e6) for value in row] for row in rail.pattern.covariance],
+        else [[number(value * 1e6) for value in row] for row in rail.pattern.covariance],
         "readings": [
             {
                 "line": check.reading.line,
@@ -116,39 +115,39 @@ def _rail_part(rail: RailResult) -> rows.RailPart:
                 "a": check.reading.a,
                 "b": check.reading.b,
                 "with_hole": check.reading.with_hole,
-                "value_mm": _mm(check.reading.value),
-                "u95_mm": _mm(COVERAGE_95 * check.reading.u),
+                "value_mm": mm(check.reading.value),
+                "u95_mm": mm(COVERAGE_95 * check.reading.u),
                 "tool": check.reading.tool,
-                "computed_mm": _mm(check.computed),
-                "residual_mm": _mm(check.residual),
-                "redundancy": _number_or_none(check.redundancy),
-                "normalised": _number_or_none(check.normalised),
-                "least_visible_error_mm": _mm_or_none(check.least_visible_error),
+                "computed_mm": mm(check.computed),
+                "residual_mm": mm(check.residual),
+                "redundancy": number_or_none(check.redundancy),
+                "normalised": number_or_none(check.normalised),
+                "least_visible_error_mm": mm_or_none(check.least_visible_error),
                 "set_aside": check.set_aside,
-                "should_have_been_mm": _mm_or_none(check.should_have_been),
+                "should_have_been_mm": mm_or_none(check.should_have_been),
                 "should_have_been_u95_mm": None
                 if check.should_have_been_u is None
-                else _mm_or_none(COVERAGE_95 * check.should_have_been_u),
+                else mm_or_none(COVERAGE_95 * check.should_have_been_u),
             }
             for check in rail.checks
         ],
         "redundancy": rail.redundancy,
-        "fit": _number_or_none(rail.fit),
-        "fit_range": None if rail.fit_range is None else [_number(value) for value in rail.fit_range],
-        "s0": _number_or_none(rail.s0),
-        "covariance_factor": _number(rail.covariance_factor),
+        "fit": number_or_none(rail.fit),
+        "fit_range": None if rail.fit_range is None else [number(value) for value in rail.fit_range],
+        "s0": number_or_none(rail.s0),
+        "covariance_factor": number(rail.covariance_factor),
         "bolts": [
             {
                 "hole": bolt.hole,
                 "thread": bolt.thread,
                 "is_stud": bolt.is_stud,
-                "old_length_mm": _mm_or_none(bolt.old_length),
-                "old_engagement_mm": _mm_or_none(bolt.old_engagement),
-                "clamped_mm": _mm(bolt.clamped),
-                "needed_engagement_mm": _mm(bolt.needed_engagement),
-                "new_length_mm": _mm_or_none(bolt.new_length),
-                "new_engagement_mm": _mm_or_none(bolt.new_engagement),
-                "bottom_clearance_mm": _mm_or_none(bolt.bottom_clearance),
+                "old_length_mm": mm_or_none(bolt.old_length),
+                "old_engagement_mm": mm_or_none(bolt.old_engagement),
+                "clamped_mm": mm(bolt.clamped),
+                "needed_engagement_mm": mm(bolt.needed_engagement),
+                "new_length_mm": mm_or_none(bolt.new_length),
+                "new_engagement_mm": mm_or_none(bolt.new_engagement),
+                "bottom_clearance_mm": mm_or_none(bolt.bottom_clearance),
             }
             for bolt in rail.bolts
         ],
@@ -170,14 +169,14 @@ def _hole_rows(rail: RailResult) -> list[rows.HoleRow]:
                 "kind": fastener.kind,
                 "thread": fastener.thread,
                 "land": pattern.land_of_hole[k],
-                "x_mm": _mm(pattern.xy[k, 0]),
-                "y_mm": _mm(pattern.xy[k, 1]),
-                "off_by_long_mm": _mm(floating.long),
-                "off_by_short_mm": _mm(floating.short),
-                "off_by_turn_deg": _deg(floating.turn),
-                "off_from_datum_long_mm": _mm(fixed.long),
-                "edge_diameter_mm": None if edge is None else _mm_or_none(edge.value),
-                "edge_diameter_u95_mm": None if edge is None else _mm_or_none(edge.u95),
+                "x_mm": mm(pattern.xy[k, 0]),
+                "y_mm": mm(pattern.xy[k, 1]),
+                "off_by_long_mm": mm(floating.long),
+                "off_by_short_mm": mm(floating.short),
+                "off_by_turn_deg": deg(floating.turn),
+                "off_from_datum_long_mm": mm(fixed.long),
+                "edge_diameter_mm": None if edge is None else mm_or_none(edge.value),
+                "edge_diameter_u95_mm": None if edge is None else mm_or_none(edge.u95),
             }
         )
     return out
@@ -187,8 +186,8 @@ def _body_part(body: PanBody) -> rows.BodyPart:
     cavity = body.cavity
     names = {} if cavity is None else {face.index: face.name for face in cavity.faces}
     return {
-        "volume_l": None if cavity is None else _number_or_none(cavity.volume * 1e3),
-        "vertices_mm": [] if cavity is None else [_point(vertex) for vertex in cavity.vertices],
+        "volume_l": None if cavity is None else number_or_none(cavity.volume * 1e3),
+        "vertices_mm": [] if cavity is None else [point(vertex) for vertex in cavity.vertices],
         "faces": []
         if cavity is None
         else [
@@ -196,9 +195,9 @@ def _body_part(body: PanBody) -> rows.BodyPart:
                 "name": face.name,
                 "role": face.role,
                 "lump": face.lump,
-                "normal": [_number(value) for value in face.plane.normal],
-                "offset_mm": _mm(face.plane.offset),
-                "area_mm2": _number(face.area * 1e6),
+                "normal": [number(value) for value in face.plane.normal],
+                "offset_mm": mm(face.plane.offset),
+                "area_mm2": number(face.area * 1e6),
                 "loops": [[int(vertex) for vertex in loop] for loop in face.loops],
             }
             for face in cavity.faces
@@ -211,23 +210,23 @@ def _body_part(body: PanBody) -> rows.BodyPart:
                 "face_b": names[edge.face_b],
                 "start": int(edge.start),
                 "end": int(edge.end),
-                "length_mm": _mm(edge.length),
-                "corner_angle_deg": _deg(edge.corner_angle),
+                "length_mm": mm(edge.length),
+                "corner_angle_deg": deg(edge.corner_angle),
                 "is_inward": bool(edge.is_inward),
             }
             for edge in cavity.edges
         ],
         "lumps": []
         if cavity is None
-        else [{"lump": name, "volume_l": _number(volume * 1e3)} for name, volume in cavity.lump_volumes],
+        else [{"lump": name, "volume_l": number(volume * 1e3)} for name, volume in cavity.lump_volumes],
         "too_small": [
             {
                 "rule": breach.rule,
                 "where": breach.where,
-                "value": _number(breach.value),
-                "limit": _number(breach.limit),
+                "value": number(breach.value),
+                "limit": number(breach.limit),
                 "unit": breach.unit,
-                "place_mm": _point(breach.place),
+                "place_mm": point(breach.place),
                 "cure": breach.cure,
             }
             for breach in body.gate
@@ -238,36 +237,36 @@ def _body_part(body: PanBody) -> rows.BodyPart:
 
 def _oil_part(oil: OilResult) -> rows.OilPart:
     return {
-        "capacity_l": _number(oil.capacity_to_rail * 1e3),
-        "whole_volume_l": _number(oil.whole_volume * 1e3),
-        "level_full_mm": _mm_or_none(oil.level_full),
-        "level_low_mm": _mm_or_none(oil.level_low),
-        "level_running_mm": _mm_or_none(oil.level_running),
-        "level_poured_mm": _mm_or_none(oil.level_poured),
-        "level_rail_mm": _mm_or_none(oil.level_rail),
-        "level_deepest_mm": _mm_or_none(oil.level_deepest),
-        "volume_full_l": _litre_or_none(oil.volume_full),
-        "volume_low_l": _litre_or_none(oil.volume_low),
-        "hold_up_least_l": None if oil.hold_up is None else _litre_or_none(oil.hold_up.hold_up_least),
-        "hold_up_most_l": None if oil.hold_up is None else _litre_or_none(oil.hold_up.hold_up_most),
-        "mouth_cover_mm": _mm_or_none(oil.mouth_cover),
-        "balance_l": _litre_or_none(oil.balance_gap),
-        "stick_mm_per_l": _number_or_none(oil.stick_mm_per_litre),  # m per m3 is mm per litre
+        "capacity_l": number(oil.capacity_to_rail * 1e3),
+        "whole_volume_l": number(oil.whole_volume * 1e3),
+        "level_full_mm": mm_or_none(oil.level_full),
+        "level_low_mm": mm_or_none(oil.level_low),
+        "level_running_mm": mm_or_none(oil.level_running),
+        "level_poured_mm": mm_or_none(oil.level_poured),
+        "level_rail_mm": mm_or_none(oil.level_rail),
+        "level_deepest_mm": mm_or_none(oil.level_deepest),
+        "volume_full_l": litre_or_none(oil.volume_full),
+        "volume_low_l": litre_or_none(oil.volume_low),
+        "hold_up_least_l": None if oil.hold_up is None else litre_or_none(oil.hold_up.hold_up_least),
+        "hold_up_most_l": None if oil.hold_up is None else litre_or_none(oil.hold_up.hold_up_most),
+        "mouth_cover_mm": mm_or_none(oil.mouth_cover),
+        "balance_l": litre_or_none(oil.balance_gap),
+        "stick_mm_per_l": number_or_none(oil.stick_mm_per_litre),  # m per m3 is mm per litre
         "marks": [
             {
                 "name": mark.name,
-                "volume_l": _number(mark.volume * 1e3),
-                "from_stop_mm": _mm_or_none(mark.from_stop),
-                "from_tip_mm": _mm_or_none(mark.from_tip),
+                "volume_l": number(mark.volume * 1e3),
+                "from_stop_mm": mm_or_none(mark.from_stop),
+                "from_tip_mm": mm_or_none(mark.from_tip),
                 "trouble": mark.trouble,
             }
             for mark in oil.marks
         ],
         "slopes": [
             {
-                "nose_up_deg": _deg(row.nose_up),
-                "lean_right_deg": _deg(row.lean_right),
-                "shift_mm": _mm_or_none(row.shift),
+                "nose_up_deg": deg(row.nose_up),
+                "lean_right_deg": deg(row.lean_right),
+                "shift_mm": mm_or_none(row.shift),
             }
             for row in (() if oil.stick_truth is None else oil.stick_truth.slopes)
         ],
@@ -276,17 +275,17 @@ def _oil_part(oil: OilResult) -> rows.OilPart:
             {
                 "name": row.name,
                 "kind": row.kind,
-                "oil_volume_l": _number(row.oil_volume * 1e3),
-                "height_left_mm": _mm(row.height_left),
-                "place_mm": _point(row.place),
+                "oil_volume_l": number(row.oil_volume * 1e3),
+                "height_left_mm": mm(row.height_left),
+                "place_mm": point(row.place),
             }
             for row in oil.heights
         ],
         "table": [
             {
-                "depth_mm": _mm(row.depth_at_deepest),
-                "below_rail_mm": _mm(row.below_rail),
-                "volume_l": _number(row.volume * 1e3),
+                "depth_mm": mm(row.depth_at_deepest),
+                "below_rail_mm": mm(row.below_rail),
+                "volume_l": number(row.volume * 1e3),
             }
             for row in oil.table
         ],
@@ -296,18 +295,18 @@ def _oil_part(oil: OilResult) -> rows.OilPart:
 def _drained_row(row: Drained) -> rows.DrainedRow:
     return {
         "words": row.words,
-        "nose_up_deg": _deg(row.nose_up),
-        "lean_right_deg": _deg(row.lean_right),
-        "left_l": _number(row.left_behind * 1e3),
+        "nose_up_deg": deg(row.nose_up),
+        "lean_right_deg": deg(row.lean_right),
+        "left_l": number(row.left_behind * 1e3),
         "pools": [
             {
                 "face": pool.face,
                 "runs_to": pool.runs_to,
-                "depth_mm": _mm(pool.pool_depth),
-                "volume_l": _number(pool.pool_volume * 1e3),
-                "deepest_mm": _point(pool.deepest),
-                "crest_mm": _point(pool.crest),
-                "cure_fall_deg": None if pool.cure_fall is None else _deg(pool.cure_fall),
+                "depth_mm": mm(pool.pool_depth),
+                "volume_l": number(pool.pool_volume * 1e3),
+                "deepest_mm": point(pool.deepest),
+                "crest_mm": point(pool.crest),
+                "cure_fall_deg": None if pool.cure_fall is None else deg(pool.cure_fall),
             }
             for pool in row.pools
         ],
@@ -324,23 +323,23 @@ def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
                 "name": part.name,
                 "file": None if rebuild.refused else f"cut/{file}",
                 "material": part.material,
-                "thickness_mm": _mm(part.thickness),
+                "thickness_mm": mm(part.thickness),
                 "quantity": part.quantity,
-                "length_mm": _mm(length),
-                "width_mm": _mm(width),
-                "mass_kg": _number(part_mass(part, inputs)),
+                "length_mm": mm(length),
+                "width_mm": mm(width),
+                "mass_kg": number(part_mass(part, inputs)),
                 "holes": [
                     {
                         "name": hole.label,
-                        "x_mm": _mm(hole.x),
-                        "y_mm": _mm(hole.y),
-                        "diameter_mm": _mm(hole.diameter),
+                        "x_mm": mm(hole.x),
+                        "y_mm": mm(hole.y),
+                        "diameter_mm": mm(hole.diameter),
                     }
                     for hole in part.holes
                 ],
-                "origin_mm": _point(part.frame.origin),
-                "x_axis": [_number(value) for value in part.frame.x_axis],
-                "y_axis": [_number(value) for value in part.frame.y_axis],
+                "origin_mm": point(part.frame.origin),
+                "x_axis": [number(value) for value in part.frame.x_axis],
+                "y_axis": [number(value) for value in part.frame.y_axis],
                 "note": part.note,
             }
         )
@@ -351,19 +350,19 @@ def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
                 "part_a": joint.part_a,
                 "part_b": joint.part_b,
                 "kind": joint.kind,
-                "corner_angle_deg": _deg(joint.corner_angle),
-                "length_mm": _mm(joint.length),
-                "groove_angle_deg": None if joint.groove_angle is None else _deg(joint.groove_angle),
-                "fill_area_mm2": None if joint.fill_area is None else _number(joint.fill_area * 1e6),
-                "start_mm": _point(joint.start),
-                "end_mm": _point(joint.end),
+                "corner_angle_deg": deg(joint.corner_angle),
+                "length_mm": mm(joint.length),
+                "groove_angle_deg": None if joint.groove_angle is None else deg(joint.groove_angle),
+                "fill_area_mm2": None if joint.fill_area is None else number(joint.fill_area * 1e6),
+                "start_mm": point(joint.start),
+                "end_mm": point(joint.end),
             }
             for joint in kit.joints
         ],
         "rebuild": {
-            "worst_gap_mm": _mm_or_none(rebuild.worst_gap),
-            "overlap_mm3": _number_or_none(rebuild.overlap * 1e9),
-            "intrusion_mm3": _number_or_none(rebuild.intrusion * 1e9),
+            "worst_gap_mm": mm_or_none(rebuild.worst_gap),
+            "overlap_mm3": number_or_none(rebuild.overlap * 1e9),
+            "intrusion_mm3": number_or_none(rebuild.intrusion * 1e9),
             "rays": rebuild.rays,
             "escapes": rebuild.escapes,
             "refused": rebuild.refused,
@@ -372,10 +371,10 @@ def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
                 {
                     "kind": gap.kind,
                     "where": gap.where,
-                    "size": _number(gap.size * (1e9 if gap.kind in _VOLUMES else 1e3)),
-                    "limit": _number(gap.limit * (1e9 if gap.kind in _VOLUMES else 1e3)),
+                    "size": number(gap.size * (1e9 if gap.kind in _VOLUMES else 1e3)),
+                    "limit": number(gap.limit * (1e9 if gap.kind in _VOLUMES else 1e3)),
                     "unit": "mm3" if gap.kind in _VOLUMES else "mm",
-                    "place_mm": _point(gap.place),
+                    "place_mm": point(gap.place),
                 }
                 for gap in rebuild.gaps
             ],
@@ -383,18 +382,18 @@ def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
         "flange_holes": [
             {
                 "hole": hole.hole,
-                "diameter_mm": _mm(hole.diameter),
-                "standard_clearance_mm": _mm(hole.standard_clearance),
-                "from_measuring_mm": _mm(hole.from_measuring),
-                "from_cutter_mm": _mm(hole.from_cutter),
-                "from_heat_mm": _mm(hole.from_heat),
-                "needed_mm": _mm(hole.needed),
+                "diameter_mm": mm(hole.diameter),
+                "standard_clearance_mm": mm(hole.standard_clearance),
+                "from_measuring_mm": mm(hole.from_measuring),
+                "from_cutter_mm": mm(hole.from_cutter),
+                "from_heat_mm": mm(hole.from_heat),
+                "needed_mm": mm(hole.needed),
             }
             for hole in kit.flange_holes
         ],
-        "anchor_mm": [_mm(value) for value in kit.anchor],
-        "mass_kg": _number(kit.mass),
-        "weld_length_mm": _mm(kit.weld_length),
+        "anchor_mm": [mm(value) for value in kit.anchor],
+        "mass_kg": number(kit.mass),
+        "weld_length_mm": mm(kit.weld_length),
     }
 
 
@@ -409,14 +408,14 @@ def _finding_row(finding: Finding, results: JobResults, units: UnitSystem) -> ro
         "verdict": finding.verdict.value,
         "where": finding.where,
         "says": said.says,
-        "value": None if finding.value is None else _number_or_none(unit.number(finding.value)),
-        "limit": None if finding.limit is None else _number_or_none(unit.number(finding.limit)),
+        "value": None if finding.value is None else number_or_none(unit.number(finding.value)),
+        "limit": None if finding.limit is None else number_or_none(unit.number(finding.limit)),
         "unit": unit.label,
-        "u95": None if finding.u95 is None else _number_or_none(unit.spread(finding.u95)),
+        "u95": None if finding.u95 is None else number_or_none(unit.spread(finding.u95)),
         "how_sure": said.how_sure,
         "do": said.do,
         "source": finding.source,
-        "place_mm": None if finding.place is None else _point(finding.place),
+        "place_mm": None if finding.place is None else point(finding.place),
         "cautions": [caution(key) for key in finding.cautions],
         "proposals": [
             {
@@ -428,35 +427,3 @@ def _finding_row(finding: Finding, results: JobResults, units: UnitSystem) -> ro
             if proposal.code == finding.code
         ],
     }
-
-
-def _number(value: Any) -> float:
-    """A finite number to ten significant digits; a number that is not one is a fault upstream."""
-    number = float(value)
-    if not math.isfinite(number):
-        raise ValueError("a result that must be a number is none")
-    return float(f"{number:.{_DIGITS}g}") + 0.0
-
-
-def _number_or_none(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else _number(value)
-
-
-def _mm(value: Any) -> float:
-    return _number(float(value) * 1e3)
-
-
-def _mm_or_none(value: float | None) -> float | None:
-    return None if value is None else _number_or_none(float(value) * 1e3)
-
-
-def _litre_or_none(value: float | None) -> float | None:
-    return None if value is None else _number_or_none(value * 1e3)
-
-
-def _deg(value: float) -> float:
-    return _number(math.degrees(value))
-
-
-def _point(values: Iterable[Any]) -> list[float]:
-    return [_mm(value) for value in values]

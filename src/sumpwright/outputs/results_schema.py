@@ -270,6 +270,129 @@ class OilPart(TypedDict):
     table: list[LevelTableRow]
 
 
+class AskedPart(TypedDict):
+    """Everything that is held for ever."""
+
+    left_turn_g: float
+    right_turn_g: float
+    braking_g: float
+    accelerating_g: float
+    nose_up_deg: float
+    nose_down_deg: float
+    lean_right_deg: float
+    lean_left_deg: float
+
+
+class MapPart(TypedDict):
+    """Oil over the pickup mouth for every load of a map; all lists run along the loads."""
+
+    kind: Literal["accelerations", "slopes"]
+    across: Annotated[list[float], _says("accelerations: g to the left; slopes: degrees leaned right")]
+    along: Annotated[list[float], _says("accelerations: g forward; slopes: degrees nose up")]
+    shape: Annotated[list[int], _says("rings and headings, or lean steps and nose steps")]
+    cover_mm: Annotated[list[float], _says("negative: the mouth draws air")]
+    above_rail_mm: Annotated[list[float], _says("oil above the lowest point of the rail; negative: below")]
+
+
+class HeldRow(TypedDict):
+    """How hard one direction can be held before the mouth is covered less than wanted."""
+
+    words: Text
+    asked_g: float
+    held_g: Annotated[Number, _says("null: not even standing still")]
+
+
+class NearestRow(TypedDict):
+    """The slope on which the oil comes nearest to the crank's sweep or to a port."""
+
+    name: Text
+    kind: Text
+    words: Text
+    nose_up_deg: float
+    lean_right_deg: float
+    height_left_mm: Annotated[float, _says("negative: in the oil")]
+
+
+class MotionPart(TypedDict):
+    """Whether the pickup stays covered, held for ever."""
+
+    asked: AskedPart
+    volume_l: Annotated[Number, _says("low mark, most oil up in the engine")]
+    least_cover_mm: float
+    held_to: list[HeldRow]
+    nearest: list[NearestRow]
+    accelerations: MapPart | None
+    slopes: MapPart | None
+    better_mouth_mm: Annotated[
+        list[float] | None,
+        _says("same height, covered better at the tightest load; null: none, or not needed"),
+    ]
+    better_cover_mm: Number
+    missing: Annotated[list[Text], _says("job-file keys without which no map can be drawn")]
+
+
+class LossRow(TypedDict):
+    """One part of the pressure that is missing at the pump."""
+
+    element: Text
+    loss_kpa: float
+    least_kpa: float
+    most_kpa: float
+
+
+class PointRow(TypedDict):
+    """One running condition."""
+
+    name: Text
+    temperature_c: float
+    speed_rpm: float
+    flow_l_min: float
+    velocity_m_s: float
+    reynolds: float
+    losses: list[LossRow]
+    pressure_kpa: Annotated[float, _says("absolute, at the pump's inlet")]
+    pressure_least_kpa: float
+    pressure_most_kpa: float
+    limit_kpa: float
+    fed_flow_l_min: float
+
+
+class PressurePart(TypedDict):
+    """Pressure at the pump over temperature (rows) and engine speed (columns)."""
+
+    temperatures_c: list[float]
+    speeds_rpm: list[float]
+    pressure_kpa: Annotated[list[list[float]], _says("absolute; below zero: the pump cannot be fed")]
+    limit_kpa: list[float]
+    is_extrapolated: Annotated[list[bool], _says("the oil's chart does not reach so far")]
+
+
+class CureRow(TypedDict):
+    """One size that would do, the rest unchanged; bore and radius in mm, area in mm2."""
+
+    what: Text
+    now: float
+    needed: Number
+
+
+class SuctionPart(TypedDict):
+    """How the pump is fed."""
+
+    atmosphere_kpa: float
+    points: list[PointRow]
+    pressures: PressurePart | None
+    lift_mm: Number
+    mouth_gap_mm: Number
+    submergence_mm: Number
+    submergence_wanted_mm: Number
+    coldest_fed_c: Number
+    fill_time_s: Annotated[Number, _says("at the coldest start asked for; null: never, or not asked")]
+    residence_s: Number
+    running_volume_l: Number
+    cures: list[CureRow]
+    cannot: list[Lack]
+
+
 class CutHoleRow(TypedDict):
     """One round hole of a part, in the part's own axes."""
 
@@ -400,8 +523,8 @@ class Results(TypedDict):
     rail: RailPart | None
     body: BodyPart | None
     oil: OilPart | None
-    motion: Annotated[None, _says("not worked out by this version")]
-    suction: Annotated[None, _says("not worked out by this version")]
+    motion: MotionPart | None
+    suction: SuctionPart | None
     kit: KitPart | None
     weld: Annotated[None, _says("not worked out by this version")]
     proof: Annotated[None, _says("not worked out by this version")]
