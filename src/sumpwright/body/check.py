@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from sumpwright.body.finding_words import length_figure, place_of, plain
+from sumpwright.body.fit_findings import fit_assumptions, fit_findings
 from sumpwright.body.flange import opening_outline
 from sumpwright.body.gate_findings import gate_findings
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.old_pan_findings import old_pan_findings
+from sumpwright.body.outside import drain_place
 from sumpwright.body.sealing import SealingLand, sealing_lands, stray_corners
 from sumpwright.body.wall_findings import wall_assumptions, wall_findings
 from sumpwright.findings import (
@@ -20,8 +22,7 @@ from sumpwright.findings import (
     judge_at_least,
     judge_at_most,
 )
-from sumpwright.geometry.polygons import contains
-from sumpwright.quantities.units import FloatArray, Metre
+from sumpwright.quantities.units import Metre
 
 LEVEL_ENOUGH: Metre = 0.0005
 """A drain this little above the lowest point still counts as at the lowest point."""
@@ -40,7 +41,12 @@ def check(body: PanBody) -> StageReport:
         ]
     if body.division is not None:
         findings += wall_findings(body, body.division)
-    return StageReport(findings=tuple(findings), assumptions=(*_assumptions(body), *wall_assumptions(body)))
+    if body.fit is not None:
+        findings += fit_findings(body, body.fit)
+    return StageReport(
+        findings=tuple(findings),
+        assumptions=(*_assumptions(body), *wall_assumptions(body), *fit_assumptions(body)),
+    )
 
 
 def _assumptions(body: PanBody) -> list[Assumption]:
@@ -239,7 +245,7 @@ def _drain(body: PanBody, cavity: Cavity) -> list[Finding]:
     if body.inputs.drain is None:
         return []
     drain = np.asarray(body.inputs.drain, dtype=np.float64)
-    at = _floor_below(cavity, drain)
+    at = drain_place(body, cavity)
     if at is None:
         return [
             Finding(
@@ -253,7 +259,8 @@ def _drain(body: PanBody, cavity: Cavity) -> list[Finding]:
                 place=place_of(drain),
             )
         ]
-    point, name = at
+    point, face = at
+    name = face.name
     above = float(point @ up - heights[lowest])
     return [
         Finding(
@@ -276,17 +283,3 @@ def _drain(body: PanBody, cavity: Cavity) -> list[Finding]:
             place_of(point),
         )
     ]
-
-
-def _floor_below(cavity: Cavity, place: FloatArray) -> tuple[FloatArray, str] | None:
-    """The deepest floor straight below or above a place, with the point on it."""
-    best: tuple[FloatArray, str] | None = None
-    for face in cavity.faces:
-        if face.role != "floor":
-            continue
-        normal, offset = face.plane.normal, face.plane.offset
-        z = (offset - float(place[:2] @ normal[:2])) / float(normal[2])
-        inside = [bool(contains(cavity.vertices[loop][:, :2], place[:2])[0]) for loop in face.loops]
-        if inside[0] and not any(inside[1:]) and (best is None or z < best[0][2]):
-            best = np.array([place[0], place[1], z]), face.name
-    return best

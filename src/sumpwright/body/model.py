@@ -5,10 +5,11 @@ The cavity is the oil-side size: sheet lies wholly outside it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from sumpwright.body.pickup_line import PickupLine
+from sumpwright.body.surroundings import Fit, Surroundings
 from sumpwright.body.wall_model import Division, InnerWall
 from sumpwright.geometry import Outline, Plane, Surface
 from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian
@@ -110,6 +111,7 @@ class BodyInputs:
     old_pan: OldPan = OldPan()
     beside_opening: Metre = 0.008  # flange metal beyond the walls' outer face, for the bead
     walls: tuple[InnerWall, ...] = ()  # inner walls and roof baffles
+    surroundings: Surroundings = field(default_factory=Surroundings)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,3 +187,4 @@ class PanBody:
     gate: tuple[GateBreach, ...]
     flange_outside: Outline | None  # the flange's outer edge, seen from above, anticlockwise
     division: Division | None = None  # compartments and the ways between them; None without inner walls
+    fit: Fit | None = None  # None where nothing is known of what stands round the pan

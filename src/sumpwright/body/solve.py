@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from sumpwright.body.access import bolt_access
+from sumpwright.body.clearance import clearances, ground_clearance
 from sumpwright.body.division import divide
 from sumpwright.body.faces import exact_cavity
 from sumpwright.body.flange import flange_outside
@@ -15,6 +17,8 @@ from sumpwright.body.joining import JoinedMesh, join
 from sumpwright.body.lumps import LumpSolid, LumpTrouble, build_lump
 from sumpwright.body.model import BodyInputs, Cavity, Lump, PanBody
 from sumpwright.body.snapping import share_planes
+from sumpwright.body.surroundings import Fit
+from sumpwright.body.withdrawal import withdrawal
 from sumpwright.quantities.units import CubicMetre, Metre
 from sumpwright.rail import HolePattern
 
@@ -38,7 +42,21 @@ def solve(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
     if cavity is not None and inputs.walls:
         mouth = None if inputs.pickup is None else inputs.pickup.mouth
         division = divide(cavity, inputs.walls, mouth, inputs.snap_distance, inputs.snap_angle)
-    return PanBody(inputs, pattern, cavity, trouble, gate, outside, division)
+    body = PanBody(inputs, pattern, cavity, trouble, gate, outside, division)
+    return body if cavity is None else replace(body, fit=_fit(body, cavity))
+
+
+def _fit(body: PanBody, cavity: Cavity) -> Fit | None:
+    """How the pan fits where it goes; None where nothing is known of that."""
+    around = body.inputs.surroundings
+    if not around.keep_outs and not around.unreadable and around.ground is None and around.tools is None:
+        return None
+    return Fit(
+        clearances(body, cavity),
+        ground_clearance(body, cavity),
+        bolt_access(body, cavity),
+        withdrawal(body, cavity),
+    )
 
 
 def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:

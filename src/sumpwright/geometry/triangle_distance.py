@@ -59,16 +59,24 @@ def group_triangles(triangles: FloatArray) -> TriangleGroups:
     )
 
 
-def least_gap(first: FloatArray, second: TriangleGroups, beyond: Metre = np.inf) -> LeastGap | None:
-    """Closest approach of a few triangles (m, 3, 3) to a surface; None if farther than ``beyond``."""
+def least_gap(
+    first: FloatArray, second: TriangleGroups, beyond: Metre = np.inf, skins: FloatArray | None = None
+) -> LeastGap | None:
+    """Closest approach of a few triangles (m, 3, 3) to a surface; None if farther than ``beyond``.
+
+    ``skins`` (m,): metal that stands round each of the first triangles; it is taken off the
+    gap, which may so become negative.
+    """
     first = np.asarray(first, dtype=np.float64)
+    skin = np.zeros(len(first)) if skins is None else np.asarray(skins, dtype=np.float64)
+    least_possible = -float(skin.max())
     low, high = first.min(axis=1), first.max(axis=1)
     best: LeastGap | None = None
     limit = float(beyond)
     bounds = np.empty((len(first), len(second.low)))
     for k in range(len(first)):
         apart = np.maximum(np.maximum(second.low - high[k], low[k] - second.high), 0.0)
-        bounds[k] = np.sqrt(np.einsum("ij,ij->i", apart, apart))
+        bounds[k] = np.sqrt(np.einsum("ij,ij->i", apart, apart)) - skin[k]
     flat = bounds.ravel()
     inside = np.flatnonzero(flat <= limit)
     inside = inside[np.argsort(flat[inside], kind="stable")]
@@ -85,18 +93,19 @@ def least_gap(first: FloatArray, second: TriangleGroups, beyond: Metre = np.inf)
         valid = members < len(second.triangles)
         a = np.repeat(rows, GROUP)[valid.ravel()]
         b = members.ravel()[valid.ravel()]
-        near = _box_gap(first[a], second.triangles[b]) <= limit
+        near = _box_gap(first[a], second.triangles[b]) - skin[a] <= limit
         a, b = a[near], b[near]
         if not len(a):
             continue
         gaps, on_a, on_b = pair_gaps(first[a], second.triangles[b])
+        gaps = gaps - skin[a]
         k = int(np.argmin(gaps))
         if gaps[k] < limit or (best is None and gaps[k] <= limit):
             limit = float(gaps[k])
             best = LeastGap(
                 limit, frozen_array(on_a[k]), frozen_array(on_b[k]), int(a[k]), int(second.order[b[k]])
             )
-            if limit == 0.0:
+            if limit <= least_possible:
                 break
     return best
 
@@ -190,15 +199,23 @@ def winding_number(points: FloatArray, triangles: FloatArray) -> FloatArray:
     Between the two for surfaces with holes (van Oosterom and Strackee's solid angle).
     """
     found = np.zeros(len(points))
-    for k, point in enumerate(points):
-        r = triangles - point
-        lengths = np.linalg.norm(r, axis=2)
-        a, b, c = r[:, 0], r[:, 1], r[:, 2]
-        la, lb, lc = lengths[:, 0], lengths[:, 1], lengths[:, 2]
-        above = np.einsum("ij,ij->i", a, np.cross(b, c))
-        below = la * lb * lc + _dot(a, b) * lc + _dot(b, c) * la + _dot(c, a) * lb
-        found[k] = float(np.arctan2(above, below).sum()) / (2.0 * np.pi)
-    return found
+    if len(points) > len(triangles):
+        for triangle in triangles:
+            found += _solid_angles(triangle[None] - points[:, None])
+    else:
+        for k, point in enumerate(points):
+            found[k] = float(_solid_angles(triangles - point).sum())
+    return found / (4.0 * np.pi)
+
+
+def _solid_angles(r: FloatArray) -> FloatArray:
+    """Solid angle of each triangle (n, 3, 3) seen from the origin [sr], signed."""
+    lengths = np.linalg.norm(r, axis=2)
+    a, b, c = r[:, 0], r[:, 1], r[:, 2]
+    la, lb, lc = lengths[:, 0], lengths[:, 1], lengths[:, 2]
+    above = _dot(a, np.cross(b, c))
+    below = la * lb * lc + _dot(a, b) * lc + _dot(b, c) * la + _dot(c, a) * lb
+    return np.asarray(2.0 * np.arctan2(above, below))
 
 
 def open_sides(triangles: FloatArray, weld: Metre = 1e-7) -> int:

@@ -1,0 +1,198 @@
+"""Can every rail bolt and the drain plug be turned with the shop's own tools.
+
+A socket comes straight up (or square to the drain's floor): a round bar of the socket's
+size over the head, then one of the extension's size behind it. A flat wrench lies round the
+head; its handle must find an arc at least as wide as one bite.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from sumpwright.body.model import Cavity, PanBody
+from sumpwright.body.outside import PanPart, drain_place, head_size, outside_parts
+from sumpwright.body.surroundings import BoltAccess, Socket, Tools, Wrench
+from sumpwright.geometry.solid_shapes import axes_in_plane
+from sumpwright.geometry.triangle_distance import TriangleGroups, group_triangles, least_gap
+from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+
+HANDLE_DIRECTIONS = 36
+SAME_SIZE: Metre = 0.0003
+"""A socket within this of the head's width fits it."""
+FAR: Metre = 0.05
+"""Room beside a tool is not measured farther than this."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Obstacle:
+    name: str
+    groups: TriangleGroups
+    skin: Metre
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Head:
+    """A head to turn: where its seat is, which way the tool comes off, and its size."""
+
+    name: str
+    seat: FloatArray  # (3,) m, face of flange, washer or boss under the head
+    away: FloatArray  # (3,) unit, from the seat out over the head
+    width: Metre
+    height: Metre
+
+
+def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
+    """Access to every bolt, stud nut and the drain plug; empty where the shop's tools are not given."""
+    around = body.inputs.surroundings
+    if around.tools is None:
+        return ()
+    parts = outside_parts(body, cavity)
+    kept = [
+        _Obstacle(out.name, group_triangles(out.triangles), 0.0)
+        for out in around.keep_outs
+        if out.lies == "outside the pan"
+    ]
+    obstacles = [_obstacle(part) for part in parts if part.name != "flange"] + kept
+    answers = []
+    for name, xy, fastener in zip(body.pattern.names, body.pattern.xy, body.pattern.fasteners, strict=True):
+        if fastener.kind == "dowel":
+            continue
+        width, height, _ = head_size(fastener)
+        seat = np.array([xy[0], xy[1], -body.inputs.flange_thickness - around.washer])
+        head = _Head(f"hole {name}", seat, np.array([0.0, 0.0, -1.0]), width, height)
+        others = [one for one in obstacles if one.name != f"bolt head {name}"]
+        answers.append(_access(head, others, around.tools))
+    drain = drain_place(body, cavity)
+    if drain is not None and around.plug is not None:
+        point, face = drain
+        away = np.asarray(face.plane.normal)
+        seat = point + away * body.inputs.sheet
+        head = _Head("drain plug", seat, away, around.plug.across_flats, around.plug.stands_out)
+        others = [_obstacle(part) for part in parts if part.name not in ("drain plug", face.name)] + kept
+        answers.append(_access(head, others, around.tools))
+    return tuple(answers)
+
+
+def _obstacle(part: PanPart) -> _Obstacle:
+    return _Obstacle(part.name, group_triangles(part.triangles), part.skin)
+
+
+def _access(head: _Head, obstacles: list[_Obstacle], tools: Tools) -> BoltAccess:
+    sockets = [one for one in tools.sockets if abs(one.across_flats - head.width) <= SAME_SIZE]
+    wrenches = [one for one in tools.wrenches if abs(one.across_flats - head.width) <= SAME_SIZE]
+    place = frozen_array(head.seat)
+    if not sockets and not wrenches:
+        return BoltAccess(head.name, "", None, "", place, 0.0, "no tool of this size is in the shop file")
+    tried = [(*_socket_room(head, socket, obstacles), "socket") for socket in sockets]
+    best = max(tried, default=None)
+    set_back = 0.0
+    if best is not None:
+        if best[0] >= 0.0:
+            return BoltAccess(head.name, best[2], best[0], best[1], place, 0.0)
+        set_back = -best[0]
+    turned = [(*_wrench_room(head, wrench, obstacles), "wrench") for wrench in wrenches]
+    reached = max(turned, default=None)
+    if reached is not None and reached[0] >= 0.0:
+        return BoltAccess(head.name, reached[2], reached[0], reached[1], place, set_back)
+    worst = best if best is not None else reached
+    assert worst is not None
+    return BoltAccess(head.name, "", worst[0], worst[1], place, set_back or -worst[0])
+
+
+def _line_room(
+    start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[_Obstacle]
+) -> tuple[Metre, str]:
+    """Room round a straight bar with round ends, and what comes nearest."""
+    bar = np.array([[start, end, end]])
+    room, nearest = FAR, ""
+    for one in obstacles:
+        found = least_gap(bar, one.groups, room + radius + one.skin)
+        if found is not None and found.gap - one.skin - radius < room:
+            room, nearest = found.gap - one.skin - radius, one.name
+    return room, nearest
+
+
+def _disc_room(
+    start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[_Obstacle]
+) -> tuple[Metre, str]:
+    """Room round a round bar with flat ends.
+
+    Tried first as one with round ends drawn in by its radius, so that a bar longer than it is
+    wide does not reach beyond its own ends; its rims are tried as rings of points.
+    """
+    along = end - start
+    length = float(np.linalg.norm(along))
+    way = along / length
+    if length > 2.0 * radius:
+        room = _line_room(start + radius * way, end - radius * way, radius, obstacles)
+    else:
+        room = FAR, ""
+    x_axis, y_axis = axes_in_plane(way)
+    turns = 2.0 * math.pi * np.arange(24) / 24
+    ring = radius * (np.outer(np.cos(turns), x_axis) + np.outer(np.sin(turns), y_axis))
+    for centre in (start, end):
+        rim = centre + ring
+        disc = np.stack([np.repeat(centre[None], 24, axis=0), rim, np.roll(rim, -1, axis=0)], axis=1)
+        room = min(room, _triangles_room(disc, obstacles))
+    return room
+
+
+def _triangles_room(
+    triangles: FloatArray, obstacles: list[_Obstacle], skin: Metre = 0.0
+) -> tuple[Metre, str]:
+    room, nearest = FAR, ""
+    for one in obstacles:
+        found = least_gap(triangles, one.groups, room + skin + one.skin)
+        if found is not None and found.gap - one.skin - skin < room:
+            room, nearest = found.gap - one.skin - skin, one.name
+    return room, nearest
+
+
+def _socket_room(head: _Head, socket: Socket, obstacles: list[_Obstacle]) -> tuple[Metre, str]:
+    lift = 0.001 * head.away  # the socket's mouth does not touch the seat
+    mouth = head.seat + lift
+    behind = head.seat + socket.length * head.away
+    far_end = head.seat + max(socket.reach, socket.length + 2.0 * socket.extension) * head.away
+    return min(
+        _disc_room(mouth, behind, 0.5 * socket.outside, obstacles),
+        _disc_room(behind, far_end, 0.5 * socket.extension, obstacles),
+    )
+
+
+def _wrench_room(head: _Head, wrench: Wrench, obstacles: list[_Obstacle]) -> tuple[Metre, str]:
+    """Room of a flat wrench in its best arc of one bite."""
+    half = 0.5 * wrench.head_thickness
+    middle = head.seat + max(half, 0.5 * head.height) * head.away
+    x_axis, y_axis = axes_in_plane(head.away)
+    turns = 2.0 * math.pi * np.arange(24) / 24
+    rim = middle + 0.5 * wrench.head_width * (
+        np.outer(np.cos(turns), x_axis) + np.outer(np.sin(turns), y_axis)
+    )
+    disc = np.stack([np.repeat(middle[None], 24, axis=0), rim, np.roll(rim, -1, axis=0)], axis=1)
+    head_room = _triangles_room(disc, obstacles, half)
+    if head_room[0] < 0.0:
+        return head_room
+    rooms = [
+        _triangles_room(_handle(middle, x_axis, y_axis, wrench, turn), obstacles, half)
+        for turn in 2.0 * math.pi * np.arange(HANDLE_DIRECTIONS) / HANDLE_DIRECTIONS
+    ]
+    step = 2.0 * math.pi / HANDLE_DIRECTIONS
+    bite = math.ceil(wrench.swing / step - 1e-9) + 1
+    arcs = [
+        min(rooms[(first + k) % HANDLE_DIRECTIONS] for k in range(bite)) for first in range(HANDLE_DIRECTIONS)
+    ]
+    return min(head_room, max(arcs))
+
+
+def _handle(
+    middle: FloatArray, x_axis: FloatArray, y_axis: FloatArray, wrench: Wrench, turn: float
+) -> FloatArray:
+    along = math.cos(turn) * x_axis + math.sin(turn) * y_axis
+    beside = 0.5 * wrench.handle_width * (math.cos(turn) * y_axis - math.sin(turn) * x_axis)
+    end = middle + wrench.length * along
+    return np.array(
+        [[middle - beside, end - beside, end + beside], [middle - beside, end + beside, middle + beside]]
+    )

@@ -1,0 +1,278 @@
+"""How close the pan comes to everything round it and in it, over all postures.
+
+Distances are exact for the triangles given. Over a range of rocking or travel the least gap
+is searched by bounds: a point that moves by d changes a gap by d at most, so a stretch that
+cannot hold a smaller gap is left out. The search stops ``SEARCH_STEP`` from the true least.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from sumpwright.body.model import Cavity, PanBody
+from sumpwright.body.outside import PanPart, inside_parts, outside_parts
+from sumpwright.body.surroundings import (
+    Clearance,
+    EngineMovement,
+    Ground,
+    GroundClearance,
+    KeepOut,
+)
+from sumpwright.geometry.triangle_distance import (
+    LeastGap,
+    TriangleGroups,
+    group_triangles,
+    least_gap,
+    open_sides,
+    winding_number,
+)
+from sumpwright.quantities import EnginePlacement
+from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
+
+SEARCH_STEP: Metre = 0.00025
+MOST_POSTURES = 400
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Parts:
+    """Pan parts in one array, each triangle with its skin and its part."""
+
+    names: tuple[str, ...]
+    triangles: FloatArray  # (n, 3, 3) m
+    skins: FloatArray  # (n,) m
+    part: FloatArray  # (n,) place in names
+
+
+def gathered(parts: tuple[PanPart, ...]) -> Parts:
+    """All parts in one array."""
+    return Parts(
+        tuple(part.name for part in parts),
+        np.concatenate([part.triangles for part in parts]),
+        np.concatenate([np.full(len(part.triangles), part.skin) for part in parts]),
+        np.concatenate([np.full(len(part.triangles), k) for k, part in enumerate(parts)]),
+    )
+
+
+def clearances(body: PanBody, cavity: Cavity) -> tuple[Clearance, ...]:
+    """Least gap to every keep-out."""
+    around = body.inputs.surroundings
+    if not around.keep_outs:
+        return ()
+    outside, inside = gathered(outside_parts(body, cavity)), gathered(inside_parts(body, cavity))
+    return tuple(
+        _clearance(
+            keep_out, inside if keep_out.lies == "inside the pan" else outside, around.movement, cavity
+        )
+        for keep_out in around.keep_outs
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Posed:
+    """The pan beside one keep-out, rocked by an angle, the keep-out a share of its travel on."""
+
+    parts: Parts
+    groups: TriangleGroups
+    way: FloatArray  # (3,) m, travel not yet in the triangles
+    movement: EngineMovement | None  # None where the keep-out moves with the engine
+
+    def gap(self, angle: Radian, share: float) -> LeastGap:
+        """Least gap in this posture."""
+        moved = self.parts.triangles
+        if self.movement is not None:
+            moved = turned(moved, self.movement, angle)
+        found = least_gap(moved - share * self.way, self.groups, np.inf, self.parts.skins)
+        assert found is not None
+        return found
+
+    def least(self) -> tuple[LeastGap, Radian]:
+        """Least gap over all postures, and how far the engine is rocked there."""
+        rock = 0.0 if self.movement is None else self.movement.rock
+        reach = 0.0 if self.movement is None else _reach(self.parts.triangles, self.movement)
+        ranges = ((-rock, rock, reach), (0.0, 1.0, float(np.linalg.norm(self.way))))
+        found, (angle, _) = least_over(lambda at: self.gap(*at), ranges)
+        return found, angle
+
+
+def _clearance(keep_out: KeepOut, parts: Parts, movement: EngineMovement | None, cavity: Cavity) -> Clearance:
+    rocks = movement if keep_out.moves_with == "vehicle" else None
+    posed = [(_Posed(parts, groups, way, rocks), words) for groups, way, words in _travelled(keep_out)]
+    (found, angle), words = min(
+        ((one.least(), words) for one, words in posed), key=lambda pair: pair[0][0].gap
+    )
+    rocked = "" if abs(angle) < 1e-9 or rocks is None else _rock_words(rocks, angle)
+    return Clearance(
+        keep_out.name,
+        found.gap - (0.0 if rocks is None else rocks.shift),
+        parts.names[int(parts.part[found.first])],
+        ", ".join(word for word in (rocked, words) if word) or "as it stands",
+        found.on_first,
+        found.on_second,
+        _is_swallowed(keep_out, parts, cavity),
+        open_sides(keep_out.triangles),
+    )
+
+
+def _travelled(keep_out: KeepOut) -> list[tuple[TriangleGroups, FloatArray, str]]:
+    """The keep-out over its travel: as one hull where that is exact, else with the way to search along."""
+    standing = np.asarray(keep_out.triangles)
+    if not keep_out.travel:
+        return [(group_triangles(standing), np.zeros(3), "")]
+    words = f"{keep_out.name} over its travel"
+    if not keep_out.is_convex:
+        groups = group_triangles(standing)
+        return [(groups, np.array(way), words) for way in keep_out.travel]
+    import manifold3d
+
+    corners = standing.reshape(-1, 3)
+    found = []
+    for way in keep_out.travel:
+        hull = manifold3d.Manifold.hull_points(np.concatenate([corners, corners + np.array(way)]))
+        mesh = hull.to_mesh64()
+        swept = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts, dtype=np.int64)]
+        found.append((group_triangles(swept), np.zeros(3), words))
+    return found
+
+
+def turned(triangles: FloatArray, movement: EngineMovement, angle: Radian) -> FloatArray:
+    """Triangles turned about the axis that the engine rocks about."""
+    if angle == 0.0:
+        return triangles
+    k = np.asarray(movement.axis)
+    c, s = math.cos(angle), math.sin(angle)
+    cross = np.array([[0.0, -k[2], k[1]], [k[2], 0.0, -k[0]], [-k[1], k[0], 0.0]])
+    matrix = c * np.eye(3) + s * cross + (1.0 - c) * np.outer(k, k)
+    return (triangles - movement.axis_point) @ matrix.T + movement.axis_point
+
+
+def _reach(triangles: FloatArray, movement: EngineMovement) -> Metre:
+    away = triangles.reshape(-1, 3) - movement.axis_point
+    along = away @ np.asarray(movement.axis)
+    return float(np.linalg.norm(away - along[:, None] * np.asarray(movement.axis), axis=1).max())
+
+
+def _rock_words(movement: EngineMovement, angle: Radian) -> str:
+    """Which way the engine has gone over, seen from behind."""
+    forward = float(np.asarray(movement.axis)[0])
+    if abs(forward) < 0.5:
+        return "engine rocked one way" if angle > 0.0 else "engine rocked the other way"
+    return "engine rocked to the right" if angle * forward > 0.0 else "engine rocked to the left"
+
+
+Range = tuple[float, float, float]
+"""From, to, and by how much a gap can change a unit."""
+
+
+def least_over(
+    gap_at: Callable[[tuple[float, ...]], LeastGap], ranges: tuple[Range, ...]
+) -> tuple[LeastGap, tuple[float, ...]]:
+    """Least gap over ranges, to ``SEARCH_STEP``, and where it is taken."""
+    middle = tuple(0.5 * (low + high) for low, high, _ in ranges)
+    best = gap_at(middle), middle
+    waiting: list[tuple[float, int, tuple[Range, ...]]] = []
+
+    def wait(found: LeastGap, box: tuple[Range, ...]) -> None:
+        spread = sum(0.5 * (high - low) * slope for low, high, slope in box)
+        if spread > 0.0:
+            heapq.heappush(waiting, (found.gap - spread, len(waiting) + tried, box))
+
+    tried = 1
+    wait(best[0], ranges)
+    while waiting and tried < MOST_POSTURES:
+        bound, _, box = heapq.heappop(waiting)
+        if bound >= best[0].gap - SEARCH_STEP:
+            break
+        split = max(range(len(box)), key=lambda k, box=box: (box[k][1] - box[k][0]) * box[k][2])  # type: ignore[misc]
+        low, high, slope = box[split]
+        half = 0.5 * (low + high)
+        for part in ((low, half, slope), (half, high, slope)):
+            smaller = (*box[:split], part, *box[split + 1 :])
+            middle = tuple(0.5 * (start + end) for start, end, _ in smaller)
+            found = gap_at(middle)
+            tried += 1
+            if found.gap < best[0].gap:
+                best = found, middle
+            wait(found, smaller)
+    return best
+
+
+def _is_swallowed(keep_out: KeepOut, parts: Parts, cavity: Cavity) -> bool:
+    """Whether one lies within the other without their surfaces touching."""
+    triangles = np.asarray(keep_out.triangles)
+    corners = np.unique(triangles.reshape(-1, 3), axis=0)
+    surface = cavity.surface()
+    oil = np.asarray(surface.vertices)[np.asarray(surface.triangles)]
+    if keep_out.lies == "outside the pan":
+        pan = parts.triangles.reshape(-1, 3)[:: max(1, len(parts.triangles) // 12)]
+        if float(winding_number(pan, triangles).max()) > 0.5:
+            return True
+        low, high = cavity.vertices.min(axis=0), cavity.vertices.max(axis=0)
+        near = corners[((corners > low) & (corners < high)).all(axis=1)]
+        return bool(len(near)) and bool((winding_number(near, oil) > 0.5).any())
+    below = corners[corners[:, 2] < -1e-6]
+    return bool(len(below)) and bool((winding_number(below, oil) < 0.5).any())
+
+
+# --- the ground ------------------------------------------------------------------------
+
+
+def ground_clearance(body: PanBody, cavity: Cavity) -> GroundClearance | None:
+    """The lowest point above the ground, at ride height and at full bump, and the crest that passes."""
+    around = body.inputs.surroundings
+    if around.ground is None:
+        return None
+    parts = gathered(outside_parts(body, cavity))
+    to_vehicle = np.asarray(around.placement.attitude.matrix())
+    corners = parts.triangles.reshape(-1, 3)
+    skins = np.repeat(parts.skins, 3)
+    heights = corners @ to_vehicle[2] - skins
+    k = int(np.argmin(np.round(heights, 9)))
+    height = around.placement.datum_height
+    lowest = None if height is None else float(heights[k]) + height
+    bump = around.ground.bump
+    crest, place = _crest(around.ground, around.placement, corners, skins)
+    return GroundClearance(
+        lowest,
+        parts.names[int(parts.part[k // 3])],
+        frozen_array(corners[k]),
+        None if lowest is None or bump is None else lowest - bump,
+        crest,
+        place,
+    )
+
+
+def _crest(
+    ground: Ground, placement: EnginePlacement, corners: FloatArray, skins: FloatArray
+) -> tuple[Radian | None, FloatArray | None]:
+    """Largest angle between two slopes whose edge passes under every point between the axles.
+
+    Both slopes touch their tyre; the sharpest edge that a point allows has it on the edge.
+    """
+    if None in (ground.wheelbase, ground.front_axle, ground.tyre_radius, placement.datum_height):
+        return None, None
+    assert ground.wheelbase is not None
+    assert ground.front_axle is not None
+    assert ground.tyre_radius is not None
+    assert placement.datum_height is not None
+    in_vehicle = corners @ np.asarray(placement.attitude.matrix()).T
+    x = in_vehicle[:, 0] + placement.datum_forward
+    z = in_vehicle[:, 2] + placement.datum_height - skins
+    radius = ground.tyre_radius
+    front, rear = ground.front_axle, ground.front_axle - ground.wheelbase
+    between = (x > rear) & (x < front) & (np.hypot(x - front, z - radius) > radius)
+    between &= np.hypot(x - rear, z - radius) > radius
+    if not between.any():
+        return None, None
+    angles = np.full(len(x), np.inf)
+    total = np.zeros(int(between.sum()))
+    for axle in (front, rear):
+        run, rise = np.abs(axle - x[between]), radius - z[between]
+        total += np.arcsin(radius / np.hypot(run, rise)) - np.arctan2(rise, run)
+    angles[between] = total
+    k = int(np.argmin(angles))
+    return float(angles[k]), frozen_array(corners[k])

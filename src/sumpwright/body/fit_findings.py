@@ -1,0 +1,281 @@
+"""What is said of clearances, ground, tool access and the way off."""
+
+from __future__ import annotations
+
+from sumpwright.body.clearance import SEARCH_STEP
+from sumpwright.body.finding_words import length_figure, place_of, plain
+from sumpwright.body.model import PanBody
+from sumpwright.body.surroundings import (
+    BoltAccess,
+    Clearance,
+    Fit,
+    Ground,
+    GroundClearance,
+    KeepOut,
+    Withdrawal,
+)
+from sumpwright.findings import Assumption, Figure, Finding, Verdict, judge_at_least
+from sumpwright.quantities.measured import COVERAGE_95
+
+
+def fit_findings(body: PanBody, fit: Fit) -> list[Finding]:
+    """Findings of everything round the pan."""
+    around = body.inputs.surroundings
+    found = [_unreadable(name, why) for name, why in around.unreadable]
+    by_name = {keep_out.name: keep_out for keep_out in around.keep_outs}
+    for clearance in fit.clearances:
+        found.append(_clearance(by_name[clearance.keep_out], clearance))
+    if fit.ground is not None and around.ground is not None:
+        found += _ground(around.ground, fit.ground)
+    found += _access(fit.access)
+    if fit.withdrawal is not None:
+        found.append(_withdrawal(fit.withdrawal))
+    return found
+
+
+def fit_assumptions(body: PanBody) -> list[Assumption]:
+    """What is taken of the surroundings."""
+    around = body.inputs.surroundings
+    taken = []
+    if around.keep_outs:
+        taken.append(
+            Assumption(
+                "pan.weld_stands",
+                "Weld metal is taken to stand {weld} proud of the sheet along outward corners.",
+                (length_figure("weld", around.weld_stands),),
+            )
+        )
+    if around.tools is not None and around.tools.is_placeholder:
+        taken.append(
+            Assumption("shop.tools", "Sockets and wrenches are shipped figures, not measured in this shop.")
+        )
+    return taken
+
+
+def _unreadable(name: str, why: str) -> Finding:
+    return Finding(
+        code="BODY-31",
+        verdict=Verdict.CANNOT_SAY,
+        where=plain(name),
+        says=f"The surface of {plain(name)} could not be read: {plain(why)}.",
+        how_sure="Nothing is known of it.",
+        do="write the file anew, or draw the thing as a box or a round bar",
+        source="job-file",
+    )
+
+
+def _clearance(keep_out: KeepOut, clearance: Clearance) -> Finding:
+    name, part = plain(keep_out.name), plain(clearance.part)
+    u95 = None if keep_out.u is None else COVERAGE_95 * keep_out.u
+    sure = (
+        f"How sure the place of {name} is was not said."
+        if u95 is None
+        else "Exact for the shapes as given; the figure is the doubt in its place."
+    )
+    if clearance.posture != "as it stands":
+        sure += " The worst posture was searched to {step}."
+    if clearance.open_sides:
+        sure += f" The surface of {name} has holes, so what lies inside it cannot be told."
+    figures = (
+        length_figure("gap", max(clearance.gap, 0.0)),
+        length_figure("limit", keep_out.wanted),
+        length_figure("into", max(-clearance.gap, 0.0)),
+        length_figure("step", SEARCH_STEP),
+    )
+    if clearance.swallowed:
+        wrong_side = (
+            f"{name} lies inside the pan, or the pan inside it"
+            if keep_out.lies == "outside the pan"
+            else f"{name} should lie inside the pan, and part of it does not"
+        )
+        says, verdict = f"{wrong_side}.", Verdict.FAILS
+    elif clearance.gap <= 0.0:
+        says, verdict = f"{name} runs into the pan at its {part}, {clearance.posture}.", Verdict.FAILS
+    else:
+        says = (
+            f"{name} clears the pan's {part} by {{gap}}, {plain(clearance.posture)}; {{limit}} are asked for."
+        )
+        verdict = judge_at_least(clearance.gap, keep_out.wanted, u95)
+    if clearance.open_sides and verdict is Verdict.HOLDS:
+        verdict = Verdict.CLOSE
+    hot = "; heat bakes oil and sealant" if keep_out.is_hot else ""
+    return Finding(
+        code="BODY-30",
+        verdict=verdict,
+        where=f"{name}, {part}",
+        says=says,
+        figures=figures,
+        value=clearance.gap,
+        limit=keep_out.wanted,
+        unit="m",
+        kind="length",
+        u95=u95,
+        how_sure=sure,
+        do="" if verdict is Verdict.HOLDS else f"draw the lump in beside {name}, or cut a notch for it{hot}",
+        source="job-file",
+        place=place_of(clearance.on_pan),
+    )
+
+
+def _ground(asked: Ground, found: GroundClearance) -> list[Finding]:
+    part = plain(found.part)
+    findings = [
+        Finding(
+            code="BODY-33",
+            verdict=judge_at_least(found.lowest, asked.wanted, None),
+            where=f"ground, {part}",
+            says="The datum hole's height above the ground is not given, so the pan's is not known."
+            if found.lowest is None
+            else f"At ride height the lowest part, the {part}, is {{value}} above the ground; "
+            "{limit} are asked for.",
+            figures=(length_figure("value", found.lowest or 0.0), length_figure("limit", asked.wanted)),
+            value=found.lowest,
+            limit=asked.wanted,
+            unit="m",
+            kind="length",
+            how_sure="How well the ride height is known was not said; tyres, load and wear change it.",
+            do="measure the datum hole's height above level ground, key engine.datum_height"
+            if found.lowest is None
+            else ""
+            if found.lowest >= asked.wanted
+            else "make the deepest lump shallower and give the volume back elsewhere, or fit a stone guard",
+            source="job-file",
+            place=place_of(found.place),
+        )
+    ]
+    if asked.bump is not None:
+        limit = asked.wanted_at_bump if asked.wanted_at_bump is not None else 0.0
+        findings.append(
+            Finding(
+                code="BODY-34",
+                verdict=judge_at_least(found.at_bump, limit, None),
+                where=f"ground at full bump, {part}",
+                says="Without the datum hole's height nothing can be said of full bump."
+                if found.at_bump is None
+                else f"At full bump the {part} is {{value}} above the ground; {{limit}} are asked for.",
+                figures=(length_figure("value", found.at_bump or 0.0), length_figure("limit", limit)),
+                value=found.at_bump,
+                limit=limit,
+                unit="m",
+                kind="length",
+                how_sure="How well ride height and bump are known was not said.",
+                do=""
+                if found.at_bump is not None and found.at_bump >= limit
+                else "measure the height, raise the pan, or limit the bump",
+                source="job-file",
+                place=place_of(found.place),
+            )
+        )
+    if found.crest is not None and found.crest_place is not None:
+        findings.append(
+            Finding(
+                code="BODY-35",
+                verdict=Verdict.HOLDS
+                if asked.wanted_crest is None
+                else judge_at_least(found.crest, asked.wanted_crest, None),
+                where="ground, crest between two slopes",
+                says="The vehicle passes over a crest of {value} between two slopes before the pan touches"
+                + ("." if asked.wanted_crest is None else "; {limit} are asked for."),
+                figures=(
+                    Figure("value", found.crest, "rad", "angle"),
+                    Figure("limit", asked.wanted_crest or 0.0, "rad", "angle"),
+                ),
+                value=found.crest,
+                limit=asked.wanted_crest,
+                unit="rad",
+                kind="angle",
+                how_sure="Tyres stand as loaded at ride height; springs that give way make it less.",
+                do=""
+                if asked.wanted_crest is None or found.crest >= asked.wanted_crest
+                else "raise the deepest part, or move it towards an axle",
+                source="plane-geometry",
+                place=place_of(found.crest_place),
+            )
+        )
+    return findings
+
+
+def _access(access: tuple[BoltAccess, ...]) -> list[Finding]:
+    findings = [_one_access(one) for one in access if one.room is None or one.room < 0.0]
+    reached = [one for one in access if one.room is not None and one.room >= 0.0]
+    if reached:
+        tightest = min(reached, key=lambda one: one.room or 0.0)
+        by_wrench = [plain(one.name) for one in reached if one.tool == "wrench"]
+        tail = f"; only a flat wrench reaches {', '.join(by_wrench)}" if by_wrench else ""
+        findings.append(
+            Finding(
+                code="BODY-40",
+                verdict=Verdict.HOLDS,
+                where=plain(tightest.name),
+                says=f"{{count}} of {{all}} heads can be turned; the tightest, {plain(tightest.name)}, has "
+                f"{{room}} beside its tool{tail}.",
+                figures=(
+                    Figure("count", float(len(reached)), "1", "count"),
+                    Figure("all", float(len(access)), "1", "count"),
+                    length_figure("room", tightest.room or 0.0),
+                ),
+                value=tightest.room,
+                limit=0.0,
+                unit="m",
+                kind="length",
+                how_sure="Exact for the tools and shapes as given; hands and hoses are not counted.",
+                source="shop-file",
+                place=place_of(tightest.place),
+            )
+        )
+    return findings
+
+
+def _one_access(one: BoltAccess) -> Finding:
+    name = plain(one.name)
+    if one.room is None:
+        return Finding(
+            code="BODY-41",
+            verdict=Verdict.CANNOT_SAY,
+            where=name,
+            says=f"Whether {name} can be turned is not known: {plain(one.why_not)}.",
+            how_sure="Nothing is given to judge by.",
+            do="add the socket or wrench to the shop file's tools",
+            source="shop-file",
+            place=place_of(one.place),
+        )
+    return Finding(
+        code="BODY-42",
+        verdict=Verdict.FAILS,
+        where=name,
+        says=f"No tool turns {name}: {plain(one.blocked_by)} is {{short}} too near.",
+        figures=(length_figure("short", -one.room),),
+        value=one.room,
+        limit=0.0,
+        unit="m",
+        kind="length",
+        u95=None,
+        how_sure="Exact for the tools and shapes as given; hands and hoses are not counted.",
+        do="set the wall back here by {short}, cut a recess for the tool, or use a stud with a nut",
+        source="shop-file",
+        place=place_of(one.place),
+    )
+
+
+def _withdrawal(found: Withdrawal) -> Finding:
+    figures = tuple(length_figure(f"step_{k}", length, 0) for k, (_, length) in enumerate(found.way))
+    steps = ", ".join(f"{word} {{step_{k}}}" for k, (word, _) in enumerate(found.way))
+    if found.is_clear:
+        says = f"The pan comes off: {steps}." if steps else "The pan comes off freely."
+    else:
+        stop = plain(found.blocked_by)
+        says = f"The pan does not come off: after {steps or 'no way at all'} it is stopped by {stop}."
+    return Finding(
+        code="BODY-45",
+        verdict=Verdict.HOLDS if found.is_clear else Verdict.FAILS,
+        where="way off",
+        says=says,
+        figures=figures,
+        value=found.least_gap,
+        limit=0.0,
+        unit="m",
+        kind="length",
+        how_sure="Straight slides only, no tipping; what is thinner than a millimetre may be missed.",
+        do="" if found.is_clear else "split the fixture, make the pan shallower here, or lift the engine",
+        source="plane-geometry",
+    )
