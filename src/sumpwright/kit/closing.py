@@ -7,7 +7,7 @@ tested first; what is not needed is taken away afterwards.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import Polygon
@@ -28,8 +28,8 @@ from sumpwright.kit.solids import common, less
 from sumpwright.kit.surroundings import Sheets, Surroundings, slice_lines
 from sumpwright.quantities.units import Metre
 
-DESIGN_SWELL: Metre = 0.01e-3
-"""Corners are closed for sheets swollen by this much: gaps stay under 0.03 mm."""
+SWELLS: tuple[Metre, ...] = (0.01e-3, 0.03e-3, 0.06e-3, 0.088e-3, 0.12e-3)
+"""Corners are closed for sheets swollen by the first of these that works."""
 
 CLASH = 1e-12
 """Shared volume [m3] that counts as a clash (a thousandth of a cubic millimetre)."""
@@ -40,6 +40,7 @@ WORTH: float = 1e-8
 ORDERS = 24
 KEEP = 2
 TESTS = 300
+LOOSE = 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,10 +52,11 @@ class Closed:
     stage: int  # 0 as it was, 1 grown, 2 other joints, 3 one reaches past, 4 built anew, 9 not at all
     clash: float
     tests: int
+    swell: Metre  # the corner is shut for sheets swollen by this much
 
 
 def packings(
-    around: Surroundings, alternatives: Sequence[dict[int, BaseGeometry]]
+    around: Surroundings, alternatives: Iterable[dict[int, BaseGeometry]]
 ) -> Iterator[tuple[int, Sheets]]:
     """Whole packings, those nearest to the plain joints first."""
     keys = list(around.base)
@@ -97,14 +99,13 @@ def reaching_past(around: Surroundings, local: Sheets, key: int) -> Iterator[She
             yield candidate
 
 
-def close_spot(
-    around: Surroundings, alternatives: Sequence[dict[int, BaseGeometry]], by: Metre = DESIGN_SWELL
-) -> Closed:
-    """The least change found that shuts the spot without a clash."""
-    base = around.base
-    if not around.is_open(base, by) and around.clash(base) < CLASH:
-        return Closed(base, True, 0, 0.0, around.counts["tests"])
+def close_spot(around: Surroundings, alternatives: Iterable[dict[int, BaseGeometry]]) -> Closed:
+    """The least change found that shuts the spot without a clash, as tightly as any packing does."""
+    base, tight = around.base, SWELLS[0]
+    if not around.is_open(base, tight) and around.clash(base) < CLASH:
+        return Closed(base, True, 0, 0.0, around.counts["tests"], tight)
     found: list[tuple[float, int, int, Sheets]] = []
+    loose: list[tuple[int, Sheets]] = []
     seen: set[tuple[bytes, ...]] = set()
     for stage, candidate in packings(around, alternatives):
         if found and (stage > found[0][2] or len(found) >= KEEP):
@@ -115,14 +116,40 @@ def close_spot(
         if mark in seen:
             continue
         seen.add(mark)
-        if around.is_open(candidate, by) or around.clash(candidate) > CLASH:
+        if around.is_open(candidate, tight):
+            if len(loose) < LOOSE and not around.is_open(candidate, SWELLS[-1]):
+                loose.append((stage, candidate))
             continue
-        small = pruned(around, candidate, by)
+        if around.clash(candidate) > CLASH:
+            continue
+        small = pruned(around, candidate, tight)
         found.append((moved_area(base, small), len(found), stage, small))
+    swell = tight
     if not found:
-        return Closed(base, False, 9, around.clash(base), around.counts["tests"])
+        swell, found = _loosely(around, loose)
+    if not found:
+        return Closed(base, False, 9, around.clash(base), around.counts["tests"], swell)
     _, _, stage, best = min(found, key=lambda item: item[:2])
-    return Closed(best, True, stage, around.clash(best), around.counts["tests"])
+    return Closed(best, True, stage, around.clash(best), around.counts["tests"], swell)
+
+
+def _loosely(
+    around: Surroundings, loose: Sequence[tuple[int, Sheets]]
+) -> tuple[Metre, list[tuple[float, int, int, Sheets]]]:
+    """The packings that shut the spot at the least swelling at which any does."""
+    candidates = [(0, around.base), *loose]
+    for swell in SWELLS[1:]:
+        found: list[tuple[float, int, int, Sheets]] = []
+        for stage, candidate in candidates:
+            if len(found) >= KEEP:
+                break
+            if around.is_open(candidate, swell) or around.clash(candidate) > CLASH:
+                continue
+            small = pruned(around, candidate, swell)
+            found.append((moved_area(around.base, small), len(found), stage, small))
+        if found:
+            return swell, found
+    return SWELLS[-1], []
 
 
 def pruned(around: Surroundings, local: Sheets, by: Metre) -> Sheets:

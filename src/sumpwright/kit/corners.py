@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-import numpy as np
 from manifold3d import Manifold
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -19,10 +19,13 @@ from sumpwright.kit.panels import face_sheets
 from sumpwright.kit.solids import Sheet, common, joined, less, polygons_of
 from sumpwright.kit.spots import Spot, corner_spots
 from sumpwright.kit.surroundings import Sheets, look_round
-from sumpwright.quantities.units import Metre
+from sumpwright.quantities.units import Metre, Radian
 
-REACHES = (3.0, 4.2, 2.2)
-"""How far from a corner sheets may change, in thicknesses, tried in this order."""
+REACH = 3.0
+"""How far from a corner sheets may change, in thicknesses."""
+
+UPRIGHT: Radian = 1e-6
+"""A wall that leans less than this stands square to the flange."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,16 +40,10 @@ class CornerWork:
 
 def other_joints(
     cavity: Cavity, seams: Mapping[int, Seam], thickness: Mapping[int, Metre], spot: Spot
-) -> list[dict[int, BaseGeometry]]:
+) -> Iterator[dict[int, BaseGeometry]]:
     """Outlines of the sheets at a spot with its inward corners done in every other way."""
     near = [
-        edge
-        for edge in cavity.edges
-        if edge.face_a in spot.faces
-        and edge.face_b in spot.faces
-        and seams[edge.index].kind in ("inward lap", "inward cut back")
-        and min(float(np.linalg.norm(cavity.vertices[v] - spot.place)) for v in (edge.start, edge.end))
-        < spot.half
+        cavity.edges[index] for index in spot.edges if seams[index].kind in ("inward lap", "inward cut back")
     ]
     choices = []
     for edge in near[:3]:
@@ -58,14 +55,12 @@ def other_joints(
                 inward_cut_back(edge, t_a, t_b),
             )
         )
-    found = []
     for choice in itertools.product(*choices):
         if all(seam == seams[seam.edge] for seam in choice):
             continue
         mixed = {**seams, **{seam.edge: seam for seam in choice}}
         sheets = face_sheets(cavity, mixed, thickness, spot.faces)
-        found.append({key: sheet.outline for key, sheet in sheets.items()})
-    return found
+        yield {key: sheet.outline for key, sheet in sheets.items()}
 
 
 def close_corners(
@@ -80,7 +75,9 @@ def close_corners(
     current = dict(sheets)
     thicknesses = {key: sheet.thickness for key, sheet in sheets.items()}
     left_open, changed, tests = [], 0, 0
-    for spot in corner_spots(cavity, current, flange.thickness, REACHES[0]):
+    for spot in corner_spots(cavity, current, flange.thickness, REACH):
+        if closes_by_itself(cavity, seams, spot):
+            continue
         around = look_round(spot, current, faces, flange, solid)
         closed = close_spot(around, other_joints(cavity, seams, thicknesses, spot))
         tests += closed.tests
@@ -91,6 +88,22 @@ def close_corners(
             if local is not around.base[key]:
                 current[key] = merged(current[key], local, around.zones[key])
     return CornerWork(current, tuple(left_open), changed, tests)
+
+
+def closes_by_itself(cavity: Cavity, seams: Mapping[int, Seam], spot: Spot) -> bool:
+    """Whether all edges at a spot are outward open corners, and walls stand square under the flange.
+
+    Sheets on the faces of a convex corner neither collide nor leave a hole: every point
+    outside has one nearest face, and the oil-side edges meet.
+    """
+    for index in spot.edges:
+        edge = cavity.edges[index]
+        if seams[index].kind == "wall under flange":
+            if abs(edge.corner_angle - 0.5 * math.pi) > UPRIGHT:
+                return False
+        elif seams[index].kind != "open corner":
+            return False
+    return True
 
 
 def merged(whole: Sheet, local: Sheet, zone: Polygon) -> Sheet:

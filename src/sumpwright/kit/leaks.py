@@ -1,9 +1,10 @@
 """Does a ball pass from the oil side to the outside? Sheets are swollen, what is left is looked at.
 
-Every sheet is swollen by s in its plane (round corners) and by s in thickness. The
-swollen sheet lies between the metal grown by a ball of radius s and by one of radius
-sqrt(2) s. So if inside and outside are apart, no ball of diameter 2 sqrt(2) s passes
-anywhere; if they are joined, one of diameter 2 s does.
+Searching, every sheet is swollen by s in its plane (round corners) and by s in
+thickness: one body a sheet, a little more than what a ball of radius s takes up. Judging,
+it is swollen by less than the ball: by r in its plane alone, by r in thickness alone, and
+by the two legs of r in between, so that where inside and outside are apart no ball of
+diameter 2 r can pass.
 
 Inside and outside are told apart on the skin of what is left: a closed skin seen
 from just inside the oil-side plane of a sheet must not be the skin seen from just
@@ -25,8 +26,8 @@ from shapely.geometry.base import BaseGeometry
 from sumpwright.kit.solids import Sheet, polygons_of, prism
 from sumpwright.quantities.units import FloatArray, IntArray, Metre
 
-BALL_PER_SWELL = 2.0 * math.sqrt(2.0)
-"""No ball of this many times the swelling passes where the swollen sheets close."""
+LEGS = ((1.0, 0.0), (math.sqrt(0.75), 0.5), (0.5, math.sqrt(0.75)), (0.0, 1.0))
+"""Shares of the ball's radius by which a sheet is swollen in its plane and in thickness."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +46,18 @@ def swollen(sheet: Sheet, by: Metre) -> Manifold:
         grown = sheet.outline.buffer(by, quad_segs=2, join_style="round")
         sheet._cache[key] = prism(grown, sheet.frame, -by, sheet.thickness + by)
     return sheet._cache[key]
+
+
+def ball_swollen(sheet: Sheet, radius: Metre) -> list[Manifold]:
+    """Bodies that together lie within the sheet grown by a ball, and reach nearly as far."""
+    key = f"ball {radius!r}"
+    if key not in sheet._cache:
+        bodies = []
+        for flat, up in LEGS:
+            grown = sheet.outline.buffer(flat * radius, quad_segs=4, join_style="round")
+            bodies.append(prism(grown, sheet.frame, -up * radius, sheet.thickness + up * radius))
+        sheet._cache[key] = Manifold.batch_boolean(bodies, OpType.Add)
+    return [sheet._cache[key]]
 
 
 def probes_on(sheet: Sheet, where: BaseGeometry, is_inside: bool) -> list[Probe]:
@@ -87,14 +100,14 @@ def first_hits(
     """Distance to the first triangle left from behind along each ray (inf if none) and its index (-1)."""
     corner = triangles[:, 0]
     side_one, side_two = triangles[:, 1] - corner, triangles[:, 2] - corner
-    across = np.cross(directions[:, None, :], side_two[None])
-    det = np.einsum("rtk,tk->rt", across, side_one)
-    away = origins[:, None, :] - corner[None]
+    normal = np.cross(side_one, side_two)
+    det = -directions @ normal.T  # triple products, one matrix product each
+    moment = np.cross(origins, directions)
     with np.errstate(all="ignore"):
-        u = np.einsum("rtk,rtk->rt", away, across) / det
-        turned = np.cross(away, side_one[None])
-        v = np.einsum("rtk,rk->rt", turned, directions) / det
-        distance = np.einsum("rtk,tk->rt", turned, side_two) / det
+        # (o - c) . (d x e) = (o x d) . e - (c x d) . e = (o x d) . e + d . (c x e)
+        u = (moment @ side_two.T + directions @ np.cross(corner, side_two).T) / det
+        v = -(moment @ side_one.T + directions @ np.cross(corner, side_one).T) / det
+        distance = (origins @ normal.T - np.einsum("tk,tk->t", corner, normal)) / det
         edge = -1e-9
         hit = (det < -1e-30) & (u >= edge) & (v >= edge) & (u + v <= 1.0 - edge) & (distance > 0.0)
     distance = np.where(hit, distance, np.inf)
@@ -110,11 +123,31 @@ def left_of(window: Manifold, sheets: Sequence[Sheet], by: Metre) -> Manifold:
 
 def is_open(window: Manifold, sheets: Sequence[Sheet], probes: Sequence[Probe], by: Metre) -> bool:
     """True if inside and outside are joined within the window once every sheet is swollen."""
-    left = left_of(window, sheets, by)
-    if left.is_empty():
+    return joins(left_of(window, sheets, by), probes, 1.5 * by + 1e-6)
+
+
+def ball_passes(window: Manifold, sheets: Sequence[Sheet], probes: Sequence[Probe], diameter: Metre) -> bool:
+    """True if a ball of this diameter gets from inside to outside within the window.
+
+    False is certain. Between true and false lies a band: a ball up to an eighth smaller may
+    be told to pass. The plain swelling that still lies within the ball is tried first: it is
+    quick, and it shuts nearly every kit that is shut.
+    """
+    if not is_open(window, sheets, probes, 0.5 * diameter / math.sqrt(2.0)):
+        return False
+    bodies = [body for sheet in sheets for body in ball_swollen(sheet, 0.5 * diameter)]
+    left = Manifold.batch_boolean([window, *bodies], OpType.Subtract)
+    return joins(left, probes, 0.75 * diameter + 1e-6)
+
+
+def joins(left: Manifold, probes: Sequence[Probe], lift: Metre) -> bool:
+    """True if one closed skin of what is left is seen from inside and from outside.
+
+    Probes look from ``lift`` before the metal.
+    """
+    if left.is_empty() or not probes:
         return False
     triangles, skin = skins(left)
-    lift = 1.5 * by + 1e-6
     directions = np.array([probe.towards for probe in probes])
     origins = np.array([probe.point for probe in probes]) - lift * directions
     distance, hit = first_hits(origins, directions, triangles)

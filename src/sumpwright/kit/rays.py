@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,9 +11,9 @@ import shapely
 
 from sumpwright.body import Cavity
 from sumpwright.geometry import FlatFrame
-from sumpwright.kit.leaks import first_hits
+from sumpwright.kit.leaks import first_hits, swollen
 from sumpwright.kit.solids import Sheet
-from sumpwright.quantities.units import BoolArray, FloatArray, IntArray
+from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,10 +22,11 @@ class RayLook:
 
     rays: int
     escaped_from: FloatArray  # (k, 3) where each leaves the oil side
+    slits: int  # rays that only got out through a slit narrower than the gap allowed
 
 
 def look_out(
-    cavity: Cavity, sheets: Sequence[Sheet], frames: dict[int, FlatFrame], count: int, seed: int
+    cavity: Cavity, sheets: Sequence[Sheet], frames: dict[int, FlatFrame], count: int, seed: int, slit: Metre
 ) -> RayLook:
     """Send rays from inside the oil space to every face and, half of them, close to the seams.
 
@@ -48,8 +50,12 @@ def look_out(
             stopped[face == face_index] = True
     left = np.flatnonzero(~stopped)
     if len(left):
-        stopped[left] = _stopped_outside(cavity, sheets, place[left], directions[left])
-    return RayLook(count, place[~stopped])
+        stopped[left] = _stopped_outside(cavity, sheets, place[left], directions[left], 0.0)
+    out = np.flatnonzero(~stopped)
+    if len(out):
+        by = slit / math.sqrt(8.0)
+        stopped[out] = _stopped_outside(cavity, sheets, place[out], directions[out], by)
+    return RayLook(count, place[~stopped], len(out) - int((~stopped).sum()))
 
 
 def _rays(cavity: Cavity, count: int, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
@@ -106,39 +112,75 @@ def _ways_out(
 
 
 def _stopped_outside(
-    cavity: Cavity, sheets: Sequence[Sheet], places: FloatArray, directions: FloatArray
+    cavity: Cavity, sheets: Sequence[Sheet], places: FloatArray, directions: FloatArray, by: Metre
 ) -> BoolArray:
     """Whether rays that left beside their own sheet meet metal before they are in the open.
 
-    Metal met on the outer skin, well away from every seam, was met from outside.
+    Sheets are swollen by ``by``. Metal met on the outer skin, well away from every seam,
+    was met from outside.
     """
-    triangles, owner = [], []
-    for k, sheet in enumerate(sheets):
-        mesh = sheet.solid().to_mesh64()
+    meshes = []
+    for sheet in sheets:
+        mesh = (swollen(sheet, by) if by > 0.0 else sheet.solid()).to_mesh64()
         points = np.asarray(mesh.vert_properties)[:, :3]
-        faces = points[np.asarray(mesh.tri_verts, dtype=np.int64)][:, ::-1]
-        triangles.append(faces)
-        owner.append(np.full(len(faces), k))
-    triangles.append(_lid(cavity))
-    owner.append(np.full(2, -1))
-    every, whose = np.concatenate(triangles), np.concatenate(owner)
-    stopped = np.zeros(len(places), dtype=bool)
-    for start in range(0, len(places), 512):
-        part = slice(start, start + 512)
-        lifted = places[part] - 1e-7 * directions[part]
-        distance, hit = first_hits(lifted, directions[part], every)
-        stopped[part] = hit >= 0
-        ends = lifted + distance[:, None] * directions[part]
-        for k, sheet in enumerate(sheets):
-            mine = np.flatnonzero((hit >= 0) & (whose[hit] == k))
-            if sheet.face is None or not len(mine):
-                continue
-            height = (ends[mine] - sheet.frame.origin) @ sheet.frame.normal
-            core = sheet.outline.buffer(-2.5 * sheet.thickness)
-            flat = sheet.frame.to_flat(ends[mine])
-            outside = (height > 0.999 * sheet.thickness) & shapely.intersects_xy(core, flat[:, 0], flat[:, 1])
-            stopped[start + mine[outside]] = False
+        meshes.append(points[np.asarray(mesh.tri_verts, dtype=np.int64)][:, ::-1])
+    origins = places - (2.0 * by + 1e-7) * directions
+    near: Metre = 15.0 * max(sheet.thickness for sheet in sheets)
+    distance, whose = _first_metal(sheets, meshes, origins, directions, near, by)
+    far = np.flatnonzero(whose < 0)
+    distance[far], whose[far] = _first_metal(sheets, meshes, origins[far], directions[far], np.inf, by)
+    stopped: BoolArray = whose >= 0
+    ends = origins + np.where(stopped, distance, 0.0)[:, None] * directions
+    for k, sheet in enumerate(sheets):
+        mine = np.flatnonzero(whose == k)
+        if sheet.face is None or not len(mine):
+            continue
+        height = (ends[mine] - sheet.frame.origin) @ sheet.frame.normal
+        core = sheet.outline.buffer(-2.5 * sheet.thickness)
+        shapely.prepare(core)
+        flat = sheet.frame.to_flat(ends[mine])
+        outside = (height > 0.999 * sheet.thickness) & shapely.intersects_xy(core, flat[:, 0], flat[:, 1])
+        stopped[mine[outside]] = False
+    still = np.flatnonzero(whose < 0)
+    lid, _ = first_hits(origins[still], directions[still], _lid(cavity))
+    stopped[still] = np.isfinite(lid)
     return stopped
+
+
+def _first_metal(
+    sheets: Sequence[Sheet],
+    meshes: Sequence[FloatArray],
+    origins: FloatArray,
+    directions: FloatArray,
+    reach: Metre,
+    by: Metre,
+) -> tuple[FloatArray, IntArray]:
+    """Distance to the first metal within reach along each ray (inf: none) and whose it is (-1)."""
+    best = np.full(len(origins), np.inf)
+    whose = np.full(len(origins), -1, dtype=np.int64)
+    for k, (sheet, triangles) in enumerate(zip(sheets, meshes, strict=True)):
+        height = (origins - sheet.frame.origin) @ sheet.frame.normal
+        rate = directions @ sheet.frame.normal
+        with np.errstate(all="ignore"):
+            one, other = (-by - height) / rate, (sheet.thickness + by - height) / rate
+        first = np.clip(np.fmin(one, other), 0.0, reach)
+        last = np.clip(np.fmax(one, other), 0.0, min(reach, 10.0))
+        possible = (last > first) & (first < best)
+        flat = sheet.frame.to_flat(origins)
+        run = np.stack([directions @ sheet.frame.x_axis, directions @ sheet.frame.y_axis], axis=1)
+        ends = np.stack([flat + first[:, None] * run, flat + last[:, None] * run])
+        low, high = ends.min(axis=0), ends.max(axis=0)
+        x0, y0, x1, y1 = sheet.outline.bounds
+        possible &= (high[:, 0] >= x0 - by) & (low[:, 0] <= x1 + by)
+        possible &= (high[:, 1] >= y0 - by) & (low[:, 1] <= y1 + by)
+        chosen = np.flatnonzero(possible)
+        for start in range(0, len(chosen), 512):
+            part = chosen[start : start + 512]
+            distance, hit = first_hits(origins[part], directions[part], triangles)
+            nearer = (hit >= 0) & (distance < best[part]) & (distance <= reach)
+            best[part[nearer]] = distance[nearer]
+            whose[part[nearer]] = k
+    return best, whose
 
 
 def _lid(cavity: Cavity) -> FloatArray:

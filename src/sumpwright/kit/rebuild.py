@@ -8,7 +8,7 @@ and the whole for a ball that gets out.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sumpwright.body import Cavity, PanBody
 from sumpwright.geometry import FlatFrame
-from sumpwright.kit.leaks import BALL_PER_SWELL, Probe, box_round, is_open, probes_on
+from sumpwright.kit.leaks import Probe, ball_passes, box_round, probes_on
 from sumpwright.kit.metal import chords
 from sumpwright.kit.model import FlatPart, Gap, RebuildReport
 from sumpwright.kit.panels import face_frame, face_polygon
@@ -60,9 +60,9 @@ class Rebuilt:
     window: Manifold
     probes: tuple[Probe, ...]
 
-    def closes(self, by: Metre) -> bool:
-        """Whether nothing gets from inside to outside when every sheet is swollen by ``by``."""
-        return not is_open(self.window, self.sheets, self.probes, by)
+    def closes(self, diameter: Metre) -> bool:
+        """Whether no ball of this diameter gets from inside to outside."""
+        return not ball_passes(self.window, self.sheets, self.probes, diameter)
 
 
 def rebuild(cavity: Cavity, parts: Sequence[FlatPart]) -> Rebuilt:
@@ -110,42 +110,39 @@ def measure(body: PanBody, parts: Sequence[FlatPart], seed: int, rays: int = RAY
     intrusion, found = _intrusions(built, SHARE_LIMIT * metal)
     gaps += found
     gaps += _outline_faults(built)
-    look = look_out(
-        cavity, built.sheets, {face.index: face_frame(cavity, face) for face in cavity.faces}, rays, seed
-    )
-    gaps += [
-        Gap("escape", "look from inside", 0.0, 0.0, (float(p[0]), float(p[1]), float(p[2])))
-        for p in _apart(look.escaped_from, 3.0 * thickness)
-    ]
+    frames = {face.index: face_frame(cavity, face) for face in cavity.faces}
+    look = look_out(cavity, built.sheets, frames, rays, seed, GAP_LIMIT)
+    out = look.escaped_from
+    gaps += [Gap("escape", "look from inside", 0.0, 0.0, _tuple(p)) for p in _apart(out, 3.0 * thickness)]
     why = f"{gaps[0].kind} at {gaps[0].where}" if gaps else ""
-    return RebuildReport(
-        worst, overlap, intrusion, rays, len(look.escaped_from), tuple(gaps), bool(gaps), why
-    )
+    refused = bool(gaps)
+    return RebuildReport(worst, overlap, intrusion, rays, len(out), tuple(gaps), refused, why, look.slits)
 
 
 def worst_gap(built: Rebuilt, thickness: Metre) -> Metre:
-    """Upper bound of the largest ball that gets out [m]; inf if one of twice the thickness does.
-
-    The bound is at most 1.5 times the true diameter above a hundredth of a millimetre.
-    """
-    asked = GAP_LIMIT / BALL_PER_SWELL
-    if built.closes(asked):
-        closed = asked
+    """Upper bound of the largest ball that gets out [m]; inf if one of twice the thickness does."""
+    if built.closes(GAP_LIMIT):
+        closed = GAP_LIMIT
         for share in (0.4, 0.1, 0.02):
-            if not built.closes(share * asked):
+            if not built.closes(share * GAP_LIMIT):
                 break
-            closed = share * asked
-        return BALL_PER_SWELL * closed
-    open_at, closed_at = asked, 2.0 * thickness / BALL_PER_SWELL
-    if not built.closes(closed_at):
+            closed = share * GAP_LIMIT
+        return closed
+    return _least_closed(lambda size: not built.closes(size), thickness)
+
+
+def _least_closed(passes: Callable[[Metre], bool], thickness: Metre) -> Metre:
+    """The least diameter found at which no ball passes, known to pass at the limit; inf if none is."""
+    open_at, closed_at = GAP_LIMIT, 2.0 * thickness
+    if passes(closed_at):
         return math.inf
     for _ in range(5):
         middle = math.sqrt(open_at * closed_at)
-        if built.closes(middle):
-            closed_at = middle
-        else:
+        if passes(middle):
             open_at = middle
-    return BALL_PER_SWELL * closed_at
+        else:
+            closed_at = middle
+    return closed_at
 
 
 def gap_places(body: PanBody, built: Rebuilt, worst: Metre) -> list[Gap]:
@@ -153,11 +150,9 @@ def gap_places(body: PanBody, built: Rebuilt, worst: Metre) -> list[Gap]:
     assert body.cavity is not None
     sheets = {sheet.face: sheet for sheet in built.sheets if sheet.face is not None}
     thickness = body.inputs.sheet
-    asked = GAP_LIMIT / BALL_PER_SWELL
-    spots = corner_spots(body.cavity, sheets, body.inputs.flange_thickness, 3.0)
     found: list[Gap] = []
-    for spot in spots:
-        size = _spot_gap(built, spot, sheets, asked, thickness)
+    for spot in corner_spots(body.cavity, sheets, body.inputs.flange_thickness, 3.0):
+        size = _spot_gap(built, spot, sheets, thickness)
         if size > 0.0:
             found.append(Gap("gap", spot.name, size, GAP_LIMIT, _tuple(spot.place)))
     for edge in body.cavity.edges:
@@ -165,12 +160,10 @@ def gap_places(body: PanBody, built: Rebuilt, worst: Metre) -> list[Gap]:
             continue
         sections = sections_along(body.cavity, edge, sheets[edge.face_a], sheets[edge.face_b])
         wide = np.flatnonzero(sections.gaps > GAP_LIMIT)
-        if not len(wide):
-            continue
         for spot in edge_spots(body.cavity, edge, sections.places[wide], thickness):
             if any(np.linalg.norm(spot.place - np.array(gap.place)) < 4.0 * thickness for gap in found):
                 continue
-            size = _spot_gap(built, spot, sheets, asked, thickness)
+            size = _spot_gap(built, spot, sheets, thickness)
             if size > 0.0:
                 found.append(Gap("gap", spot.name, size, GAP_LIMIT, _tuple(spot.place)))
     if not found:
@@ -178,24 +171,15 @@ def gap_places(body: PanBody, built: Rebuilt, worst: Metre) -> list[Gap]:
     return sorted(found, key=lambda gap: -gap.size)
 
 
-def _spot_gap(
-    built: Rebuilt, spot: Spot, sheets: Mapping[int, Sheet], asked: Metre, thickness: Metre
-) -> Metre:
+def _spot_gap(built: Rebuilt, spot: Spot, sheets: Mapping[int, Sheet], thickness: Metre) -> Metre:
     """Upper bound of the ball that passes at one spot; zero where it is shut."""
     window = spot.window(thickness)
     probes = spot.probes(sheets, built.faces, thickness)
-    if not is_open(window, built.sheets, probes, asked):
-        return 0.0
-    open_at, closed_at = asked, 2.0 * thickness / BALL_PER_SWELL
-    if is_open(window, built.sheets, probes, closed_at):
-        return BALL_PER_SWELL * closed_at
-    for _ in range(4):
-        middle = math.sqrt(open_at * closed_at)
-        if is_open(window, built.sheets, probes, middle):
-            open_at = middle
-        else:
-            closed_at = middle
-    return BALL_PER_SWELL * closed_at
+
+    def passes(diameter: Metre) -> bool:
+        return ball_passes(window, built.sheets, probes, diameter)
+
+    return _least_closed(passes, thickness) if passes(GAP_LIMIT) else 0.0
 
 
 def _overlaps(built: Rebuilt, limit: float) -> tuple[float, list[Gap]]:

@@ -30,6 +30,7 @@ class Spot:
     directions: FloatArray  # (k, 3) unit vectors along the edges that leave
     reaches: FloatArray  # (k,) m, how far the zone goes along each
     half: Metre  # half side of the block
+    edges: tuple[int, ...] = ()  # cavity edges that leave here
 
     def zone(self, sheet: Sheet) -> Polygon:
         """The zone in a sheet's frame."""
@@ -136,6 +137,7 @@ def corner_spots(
                 np.array(directions),
                 np.array([min(reach, 0.5 * length) for length in lengths]),
                 1.2 * reach,
+                tuple(edges),
             )
         )
     return spots
