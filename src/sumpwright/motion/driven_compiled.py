@@ -1,0 +1,413 @@
+"""The driven compartments, one step after the other, compiled. Imported only when wanted.
+
+Arrays of all compartments and openings stand end to end; ``*_start`` (n + 1,) tells where
+each one's stretch begins. Heights are ``n . p`` along each compartment's own up.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from sumpwright.oil.level_compiled import level_of
+
+DISCHARGE = 0.61
+MOST_DRAWN = 0.5  # of a compartment's oil, in one step
+MOST_LEVELLED = 0.5  # of the difference in level, in one step
+
+# Columns of a row of ``record``; the compartments' volumes and levels and the doors follow.
+(
+    AT,
+    COVER,
+    RESERVE,
+    OIL_TAKEN,
+    AIR_TAKEN,
+    HELD_UP,
+    CRANK_GAP,
+    RAIL_GAP,
+) = range(8)
+FIXED = 8
+
+
+@njit(cache=True)
+def hole_velocity(head: float, density: float, viscosity: float, diameter: float, thickness: float) -> float:
+    """Velocity through a sharp hole under a pressure over density ``head`` [m2/s2]; thick oil included."""
+    a = 1.0 / (2.0 * DISCHARGE * DISCHARGE)
+    b = (
+        6.0
+        * math.pi
+        * (viscosity / density)
+        / diameter
+        * (1.0 + 16.0 * thickness / (3.0 * math.pi * diameter))
+    )
+    return 2.0 * head / (b + math.sqrt(b * b + 4.0 * a * head))
+
+
+@njit(cache=True)
+def _wet_head(head: float, half: float, pull: float) -> float:
+    """Mean over a patch of pull * max(0, head) where the head runs from head - half to head + half."""
+    if head >= half:
+        return pull * head
+    if head <= -half:
+        return 0.0
+    return pull * (head + half) * (head + half) / (4.0 * half)
+
+
+@njit(cache=True)
+def drive(
+    pulls: Any,  # (k, 3) m/s2, effective gravity in engine axes
+    demand: Any,  # (k,) m3/s, what the pump moves
+    dt: float,
+    every: int,  # a record each so many steps
+    lagged: bool,
+    vertices: Any,  # (n, 3) m, walls carried up
+    vertex_start: Any,  # (c + 1,)
+    triangles: Any,  # (m, 3) into the compartment's own vertices
+    triangle_start: Any,  # (c + 1,)
+    capacity: Any,  # (c,) m3
+    axes: Any,  # (c, 3, 3): two level directions and up, standing
+    lengths: Any,  # (c, 2) m, length along the two directions
+    damping: float,  # share of critical
+    patches: Any,  # (q, 7): x, y, z, area, half reach along two directions' products (see _half)
+    patch_axes: Any,  # (q, 6): the two half sides of the patch [m]
+    patch_start: Any,  # (o + 1,)
+    ends: Any,  # (o, 2) compartments
+    opening: Any,  # (o, 4): hydraulic diameter, thickness, centre is in ``centres``
+    centres: Any,  # (o, 3)
+    passes: Any,  # (o,) 0 both, +1 forward, -1 backward
+    door: Any,  # (o, 4): is a door, lag s, leak gap m, overlap m
+    girth: Any,  # (o,) m
+    stuck: Any,  # (o,) 0 works, 1 stuck open, 2 stuck shut
+    density: float,
+    viscosity: float,  # dynamic
+    mouth: Any,  # (3,)
+    mouth_axis: Any,  # (3,) unit, the rim's own up
+    mouth_radius: float,
+    home: int,  # compartment of the mouth
+    returns: Any,  # (c,) shares of what comes back
+    return_time: float,  # s
+    held_up: float,  # m3 on the way at the start
+    volumes: Any,  # (c,) m3 at the start; changed
+    crank: Any,  # (n, 4): points on the sweep's axis and radius; may be empty
+    rail_points: Any,  # (n, 3)
+    record: Any,  # (rows, FIXED + 2 c + o) out
+) -> float:
+    """Run the trace. Returns the error of the oil's balance at the end [m3]."""
+    steps = len(pulls)
+    comps = len(capacity)
+    openings = len(ends)
+    up = np.empty((comps, 3))
+    lag = np.empty((comps, 3))
+    speed = np.zeros((comps, 3))
+    level = np.empty(comps)
+    area = np.ones(comps)
+    flow = np.empty(openings)
+    is_open = np.zeros(openings)
+    most_v = 0
+    most_t = 0
+    for c in range(comps):
+        most_v = max(most_v, vertex_start[c + 1] - vertex_start[c])
+        most_t = max(most_t, triangle_start[c + 1] - triangle_start[c])
+    heights = np.empty(most_v)
+    corner = np.empty((most_t, 4))
+    first = pulls[0]
+    size = math.sqrt(first[0] ** 2 + first[1] ** 2 + first[2] ** 2)
+    for c in range(comps):
+        for a in range(3):
+            lag[c, a] = axes[c, a, 0] * first[0] + axes[c, a, 1] * first[1] + axes[c, a, 2] * first[2]
+    started = held_up
+    for c in range(comps):
+        started += volumes[c]
+    taken = 0.0
+    row = 0
+    air_sum = 0.0
+    for o in range(openings):
+        if stuck[o] == 1:
+            is_open[o] = 1.0
+    for step in range(steps):
+        g = pulls[step]
+        pull = max(math.sqrt(g[0] * g[0] + g[1] * g[1] + g[2] * g[2]), 1e-6)
+        for c in range(comps):
+            depth = max(volumes[c] / max(area[c], 1e-9), 1e-5)
+            for a in range(3):
+                target = axes[c, a, 0] * g[0] + axes[c, a, 1] * g[1] + axes[c, a, 2] * g[2]
+                if not lagged or a == 2:
+                    lag[c, a] = target
+                    continue
+                k = math.pi / max(lengths[c, a], 1e-4)
+                own = math.sqrt(pull * k * math.tanh(k * depth))
+                # The oscillator's own closed form over one step, so that neither its swing nor
+                # its stability depends on the step, however quick a small compartment is.
+                swing = own * math.sqrt(1.0 - damping * damping)
+                fade = math.exp(-damping * own * dt)
+                off = lag[c, a] - target
+                turn = (speed[c, a] + damping * own * off) / swing
+                cosine, sine = math.cos(swing * dt), math.sin(swing * dt)
+                new = fade * (off * cosine + turn * sine)
+                speed[c, a] = -damping * own * new + fade * swing * (turn * cosine - off * sine)
+                lag[c, a] = target + new
+            x = y = z = 0.0
+            for a in range(3):
+                x -= axes[c, a, 0] * lag[c, a]
+                y -= axes[c, a, 1] * lag[c, a]
+                z -= axes[c, a, 2] * lag[c, a]
+            size = max(math.sqrt(x * x + y * y + z * z), 1e-9)
+            up[c, 0], up[c, 1], up[c, 2] = x / size, y / size, z / size
+            v0, v1 = vertex_start[c], vertex_start[c + 1]
+            t0, t1 = triangle_start[c], triangle_start[c + 1]
+            wanted = min(max(volumes[c], 0.0), capacity[c])
+            corner[:, 3] = 0.0  # rows that this compartment does not use count for nothing
+            level[c] = level_of(
+                vertices[v0:v1],
+                triangles[t0:t1],
+                up[c, 0],
+                up[c, 1],
+                up[c, 2],
+                wanted,
+                heights,
+                corner,
+            )
+            area[c] = _surface_area(corner, t1 - t0, level[c])
+        # Flow through every opening.
+        for o in range(openings):
+            i, j = ends[o, 0], ends[o, 1]
+            across, thick = opening[o, 0], opening[o, 1]
+            ahead = back = 0.0
+            mean = 0.0
+            whole = 0.0
+            for q in range(patch_start[o], patch_start[o + 1]):
+                px, py, pz, part = patches[q, 0], patches[q, 1], patches[q, 2], patches[q, 3]
+                hi = level[i] - (up[i, 0] * px + up[i, 1] * py + up[i, 2] * pz)
+                hj = level[j] - (up[j, 0] * px + up[j, 1] * py + up[j, 2] * pz)
+                half_i = _half(up[i], patch_axes[q])
+                half_j = _half(up[j], patch_axes[q])
+                if hi <= -half_i and hj <= -half_j:
+                    whole += part
+                    continue
+                push = _wet_head(hi, half_i, pull) - _wet_head(hj, half_j, pull)
+                mean += push * part
+                whole += part
+                # Of the patch, the part that is wet on the side that pushes.
+                if push > 0.0:
+                    wet = min(1.0, (hi + half_i) / (2.0 * half_i)) if half_i > 0.0 else 1.0
+                else:
+                    wet = min(1.0, (hj + half_j) / (2.0 * half_j)) if half_j > 0.0 else 1.0
+                if wet <= 0.0:
+                    continue
+                head = abs(push) / wet
+                u = hole_velocity(head, density, viscosity, across, thick) * part * wet
+                if push > 0.0:
+                    ahead += u
+                else:
+                    back += u
+            mean = mean / whole if whole > 0.0 else 0.0
+            q_now = ahead - back
+            if door[o, 0] > 0.0:
+                sense = passes[o]
+                if stuck[o] == 0:
+                    target = 1.0 if mean * sense > 0.0 else 0.0
+                    rate = dt / max(door[o, 1], dt)
+                    is_open[o] += rate * (target - is_open[o])
+                elif stuck[o] == 1:
+                    is_open[o] = 1.0
+                else:
+                    is_open[o] = 0.0
+                gap, lap = door[o, 2], max(door[o, 3], 1e-3)
+                head = abs(mean)
+                creeping = girth[o] * gap**3 * head * density / (12.0 * viscosity * lap)
+                quick = DISCHARGE * girth[o] * gap * math.sqrt(2.0 * head)
+                leak = min(creeping, quick)
+                if mean < 0.0:
+                    leak = -leak
+                q_now = is_open[o] * q_now + (1.0 - is_open[o]) * leak
+            elif passes[o] != 0 and q_now * passes[o] < 0.0:
+                q_now = 0.0
+            # Two spaces never pass each other's level in one step.
+            cx, cy, cz = centres[o, 0], centres[o, 1], centres[o, 2]
+            di = level[i] - (up[i, 0] * cx + up[i, 1] * cy + up[i, 2] * cz)
+            dj = level[j] - (up[j, 0] * cx + up[j, 1] * cy + up[j, 2] * cz)
+            both = area[i] * area[j] / max(area[i] + area[j], 1e-12)
+            most = MOST_LEVELLED * abs(di - dj) * both / dt
+            if abs(q_now) > most:
+                q_now = most if q_now > 0.0 else -most
+            flow[o] = q_now
+        # No space gives more than half of what it has, none takes more than it can hold.
+        for c in range(comps):
+            out = 0.0
+            for o in range(openings):
+                if ends[o, 0] == c and flow[o] > 0.0:
+                    out += flow[o]
+                elif ends[o, 1] == c and flow[o] < 0.0:
+                    out -= flow[o]
+            most = MOST_DRAWN * max(volumes[c], 0.0) / dt
+            if out > most:
+                share = most / out
+                for o in range(openings):
+                    if (ends[o, 0] == c and flow[o] > 0.0) or (ends[o, 1] == c and flow[o] < 0.0):
+                        flow[o] *= share
+        for c in range(comps):
+            into = 0.0
+            out = 0.0
+            for o in range(openings):
+                if (ends[o, 1] == c and flow[o] > 0.0) or (ends[o, 0] == c and flow[o] < 0.0):
+                    into += abs(flow[o])
+                elif (ends[o, 0] == c and flow[o] > 0.0) or (ends[o, 1] == c and flow[o] < 0.0):
+                    out += abs(flow[o])
+            most = max(capacity[c] - volumes[c], 0.0) / dt + out
+            if into > most:
+                share = most / into
+                for o in range(openings):
+                    if (ends[o, 1] == c and flow[o] > 0.0) or (ends[o, 0] == c and flow[o] < 0.0):
+                        flow[o] *= share
+        # The mouth: how much of it is wet, and what the pump then gets.
+        n = up[home]
+        middle = level[home] - (n[0] * mouth[0] + n[1] * mouth[1] + n[2] * mouth[2])
+        cosine = n[0] * mouth_axis[0] + n[1] * mouth_axis[1] + n[2] * mouth_axis[2]
+        rise = mouth_radius * math.sqrt(max(0.0, 1.0 - cosine * cosine))
+        cover = middle - rise
+        wet = _wet_share(middle, rise)
+        heavy = math.sqrt(density / 1.2)
+        oil_share = wet / (wet + (1.0 - wet) * heavy) if wet > 0.0 else 0.0
+        asked = demand[step]
+        got = min(asked * oil_share, MOST_DRAWN * max(volumes[home], 0.0) / dt)
+        air_sum += (asked - got) * dt
+        taken += got * dt
+        back_flow = held_up / return_time if return_time > 0.0 else got
+        if return_time > 0.0:
+            back_flow = min(back_flow, held_up / dt)
+        if step % every == 0 and row < len(record):
+            record[row, AT] = step * dt
+            record[row, COVER] = cover
+            v0, v1 = vertex_start[home], vertex_start[home + 1]
+            t0, t1 = triangle_start[home], triangle_start[home + 1]
+            below = _volume_below(
+                vertices[v0:v1],
+                triangles[t0:t1],
+                n,
+                level[home] - max(cover, 0.0),
+            )
+            spare = max(volumes[home] - below, 0.0) if cover > 0.0 else 0.0
+            record[row, RESERVE] = spare / asked if asked > 0.0 else math.inf
+            record[row, OIL_TAKEN] = got
+            record[row, AIR_TAKEN] = air_sum
+            record[row, HELD_UP] = held_up
+            gap = math.inf
+            for r in range(len(crank)):
+                # A sphere along the sweep's axis: its lowest point along each compartment's own up.
+                for c in range(comps):
+                    if volumes[c] > 0.0:
+                        gap = min(
+                            gap,
+                            up[c, 0] * crank[r, 0]
+                            + up[c, 1] * crank[r, 1]
+                            + up[c, 2] * crank[r, 2]
+                            - crank[r, 3]
+                            - level[c],
+                        )
+            record[row, CRANK_GAP] = gap
+            gap = math.inf
+            for r in range(len(rail_points)):
+                for c in range(comps):
+                    if volumes[c] > 0.0:
+                        gap = min(
+                            gap,
+                            up[c, 0] * rail_points[r, 0]
+                            + up[c, 1] * rail_points[r, 1]
+                            + up[c, 2] * rail_points[r, 2]
+                            - level[c],
+                        )
+            record[row, RAIL_GAP] = gap
+            for c in range(comps):
+                record[row, FIXED + c] = volumes[c]
+                record[row, FIXED + comps + c] = level[c]
+            for o in range(openings):
+                record[row, FIXED + 2 * comps + o] = is_open[o] if door[o, 0] > 0.0 else flow[o]
+            row += 1
+        for o in range(openings):
+            volumes[ends[o, 0]] -= flow[o] * dt
+            volumes[ends[o, 1]] += flow[o] * dt
+        volumes[home] -= got * dt
+        held_up += (got - back_flow) * dt
+        for c in range(comps):
+            volumes[c] += back_flow * returns[c] * dt
+    ended = held_up
+    for c in range(comps):
+        ended += volumes[c]
+    return ended - started
+
+
+@njit(cache=True)
+def _half(up: Any, sides: Any) -> float:
+    """Half reach in height of a patch with these two half sides."""
+    return abs(up[0] * sides[0] + up[1] * sides[1] + up[2] * sides[2]) + abs(
+        up[0] * sides[3] + up[1] * sides[4] + up[2] * sides[5]
+    )
+
+
+@njit(cache=True)
+def _wet_share(middle: float, rise: float) -> float:
+    """Wet part of a disc whose middle stands this far under the surface and whose rim rises so far."""
+    if rise < 1e-9:
+        return 1.0 if middle > 0.0 else 0.0
+    t = middle / rise
+    if t >= 1.0:
+        return 1.0
+    if t <= -1.0:
+        return 0.0
+    return 0.5 + (t * math.sqrt(1.0 - t * t) + math.asin(t)) / math.pi
+
+
+@njit(cache=True)
+def _surface_area(corner: Any, rows: int, level: float) -> float:
+    """Area of the oil's surface from the sorted rows that the level was found with."""
+    area = 0.0
+    for q in range(rows):
+        low, middle, high, part = corner[q, 0], corner[q, 1], corner[q, 2], corner[q, 3]
+        if level <= low:
+            continue
+        if level >= high:
+            area -= part
+        elif level <= middle:
+            area -= part * ((level - low) / (middle - low)) * ((level - low) / (high - low))
+        else:
+            area -= part * (1.0 - ((high - level) / (high - middle)) * ((high - level) / (high - low)))
+    return max(area, 1e-9)
+
+
+@njit(cache=True)
+def _volume_below(vertices: Any, triangles: Any, up: Any, level: float) -> float:
+    """Volume of a closed surface below a level along ``up``."""
+    volume = 0.0
+    for t in range(len(triangles)):
+        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        h0 = level - (up[0] * vertices[a, 0] + up[1] * vertices[a, 1] + up[2] * vertices[a, 2])
+        h1 = level - (up[0] * vertices[b, 0] + up[1] * vertices[b, 1] + up[2] * vertices[b, 2])
+        h2 = level - (up[0] * vertices[c, 0] + up[1] * vertices[c, 1] + up[2] * vertices[c, 2])
+        if h0 <= 0.0 and h1 <= 0.0 and h2 <= 0.0:
+            continue
+        ux, uy, uz = (
+            vertices[b, 0] - vertices[a, 0],
+            vertices[b, 1] - vertices[a, 1],
+            vertices[b, 2] - vertices[a, 2],
+        )
+        vx, vy, vz = (
+            vertices[c, 0] - vertices[a, 0],
+            vertices[c, 1] - vertices[a, 1],
+            vertices[c, 2] - vertices[a, 2],
+        )
+        area = 0.5 * (up[0] * (uy * vz - uz * vy) + up[1] * (uz * vx - ux * vz) + up[2] * (ux * vy - uy * vx))
+        if area == 0.0:
+            continue
+        high, middle, low = max(h0, h1, h2), h0 + h1 + h2 - max(h0, h1, h2) - min(h0, h1, h2), min(h0, h1, h2)
+        if low >= 0.0:
+            mean = (h0 + h1 + h2) / 3.0
+        elif middle <= 0.0:
+            mean = high / 3.0 * (high / (high - middle)) * (high / (high - low))
+        else:
+            dry = -low
+            mean = (h0 + h1 + h2) / 3.0 + dry / 3.0 * (dry / (middle - low)) * (dry / (high - low))
+        volume -= area * mean
+    return volume
