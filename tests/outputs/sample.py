@@ -7,6 +7,7 @@ show what stands here, right or wrong.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +21,17 @@ from sumpwright.body import (
     FlangeOutline,
     PanBody,
     Pickup,
+)
+from sumpwright.body.surroundings import BoltAccess, Clearance, Fit, GroundClearance, Withdrawal
+from sumpwright.body.wall_model import (
+    Compartment,
+    Division,
+    Door,
+    InnerWall,
+    Opening,
+    PlacedCut,
+    PlacedWall,
+    WallCut,
 )
 from sumpwright.findings import Assumption, Figure, Finding, Proposal, Verdict
 from sumpwright.geometry import Circle, FlatFrame, Outline, Plane, Stroke
@@ -353,6 +365,49 @@ def _arrow(x: float, y: float) -> tuple[Stroke, ...]:
         Stroke(frozen_array([[x, y], [x + 0.02, y]])),
         Stroke(frozen_array([[x + 0.014, y + 0.004], [x + 0.02, y], [x + 0.014, y - 0.004]])),
     )
+
+
+def divided_body() -> PanBody:
+    """The same pan with one inner wall, two compartments and things round it."""
+    frame = FlatFrame(
+        frozen_array([0.280, -0.190, -0.100]), frozen_array([0.0, 1.0, 0.0]), frozen_array([0.0, 0.0, 1.0])
+    )
+    line = frozen_array([[0.0, 0.0], [0.15, 0.0], [0.15, 0.08], [0.0, 0.08]])
+    window = frozen_array([[0.05, 0.02], [0.09, 0.02], [0.09, 0.04], [0.05, 0.04]])
+    cut = WallCut("door 1", "door", window, None, Door("with normal", 0.0002, 0.005))
+    wall = InnerWall("wall 1", "wall", frame, SHEET, (), line, (cut,))
+    whole = cavity().surface()
+    parts_of_it = tuple(
+        Compartment(k, name, whole, frozen_array([]), 0.0033, frozen_array([x, -0.1, -0.05]), ())
+        for k, (name, x) in enumerate((("around the pickup", 0.35), ("rear", 0.12)))
+    )
+    opening = Opening(
+        0, "door 1", "door", "wall 1", 1, 0, (frame.to_space(window),), 8e-4,
+        frozen_array([0.28, -0.12, -0.07]), frozen_array([1.0, 0.0, 0.0]), SHEET, 0.027, False,
+        cut.door, "forward",
+    )  # fmt: skip
+    division = Division(
+        parts_of_it,
+        (opening,),
+        (PlacedWall(wall, (line,), (PlacedCut(cut, window, 8e-4),), (), 0.0112, 3e-5),),
+        (),
+    )
+    place = frozen_array([0.3, -0.1, -0.13])
+    fit = Fit(
+        (
+            Clearance(
+                "rack", 0.012, "sump front wall", "engine rocked 2 deg to the left", place, place, False, 0
+            ),
+            Clearance("axle", -0.003, "sump floor", "axle up 60 mm", place, place, False, 0),
+        ),
+        GroundClearance(0.118, "sump floor", place, 0.058, 0.5, place),
+        (
+            BoltAccess("hole h1", "socket 10 mm", 0.004, "", place, 0.0),
+            BoltAccess("hole h5", "", -0.002, "sump left wall", place, 0.004),
+        ),
+        Withdrawal(True, (("down", 0.14), ("to the rear", 0.05)), "", 0.14, 0.003),
+    )
+    return replace(body(), division=division, fit=fit)
 
 
 def parts() -> tuple[FlatPart, ...]:

@@ -94,6 +94,22 @@ def test_refused_kit_says_so_first_and_draws_no_flat() -> None:
     assert "scale 1 :" not in " ".join(texts)
 
 
+def test_inner_walls_and_the_room_round_the_pan_stand_on_the_sheet() -> None:
+    results = dataclasses.replace(sample.results(), body=sample.divided_body())
+    whole = " ".join(_texts(job_sheet_pdf(sample.job(), results)))
+    for words in (
+        "around the pickup",
+        "door 1",
+        "from, to",
+        "axle up 60 mm",
+        "-3.0 mm",
+        "Lowest point 118.0 mm above the ground",
+        "sump left wall",
+        "The pan comes off down 140 mm, then to the rear 50 mm.",
+    ):
+        assert words in whole
+
+
 def test_without_holes_the_sheet_still_says_why() -> None:
     texts = _texts(job_sheet_pdf(sample.job(), sample.nothing()))
     assert "do not cut yet" in texts[0]

@@ -72,7 +72,12 @@ def faults(value: Any, schema: dict[str, Any], root: dict[str, Any], where: str 
     return out
 
 
-@pytest.mark.parametrize("results", [sample.results(), sample.results(refused=True), sample.nothing()])
+DIVIDED = dataclasses.replace(sample.results(), body=sample.divided_body())
+
+
+@pytest.mark.parametrize(
+    "results", [sample.results(), sample.results(refused=True), sample.nothing(), DIVIDED]
+)
 def test_file_keeps_the_published_schema(results: Any) -> None:
     data = json.loads(results_json(sample.job(), results))
     schema = json.loads(SCHEMA_FILE.read_text("utf-8"))

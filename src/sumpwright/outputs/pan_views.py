@@ -13,11 +13,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
-from sumpwright.body import Cavity, Edge, PanBody
+from sumpwright.body import Cavity, DipstickTube, Edge, PanBody
 from sumpwright.geometry.arcs import chorded
 from sumpwright.oil import OilResult
 from sumpwright.outputs.paper import Sheet
@@ -214,6 +215,7 @@ def _draw_view(
     for edge in edges:
         if not edge.is_hidden:
             sheet.line(*place(edge.ends[0]), *place(edge.ends[1]), weight=0.4)
+    _inner_walls(sheet, body, view, place)
     _fittings(sheet, body, view, place)
     _sizes(sheet, cavity, view, units, place, box, left, right, bottom)
     _directions(sheet, body, view, left, right, bottom, top)
@@ -247,6 +249,18 @@ def _oil(
                 sheet.line(*place(a), *place(b), weight=0.3, grey=0.25)
 
 
+def _inner_walls(sheet: Sheet, body: PanBody, view: View, place: Place) -> None:
+    """Middle planes of inner walls and roof baffles with their openings, dash-dotted."""
+    if body.division is None:
+        return
+    for wall in body.division.walls:
+        lines = [*wall.outlines, *(cut.outline for cut in wall.cuts)]
+        for line in lines:
+            flat = view.flat(wall.wall.frame.to_space(line))
+            with sheet.dashed(2.0, 0.7):
+                sheet.polyline([place(point) for point in flat], close=True, weight=0.2, grey=0.3)
+
+
 def _fittings(sheet: Sheet, body: PanBody, view: View, place: Place) -> None:
     """Pickup mouth and dipstick, thin."""
     pickup, stick = body.inputs.pickup, body.inputs.dipstick
@@ -256,12 +270,31 @@ def _fittings(sheet: Sheet, body: PanBody, view: View, place: Place) -> None:
         sheet.line(mx, my - 2.0, mx, my + 2.0, weight=0.2)
         sheet.text(mx + 1.2, my + 1.2, "pickup", 6.5, halo=True)
     if stick is not None:
-        tip = stick.stop + stick.stick_length * stick.axis
-        inside = stick.stop + max(0.0, -float(stick.stop[2]) / float(stick.axis[2])) * stick.axis
-        a, b = view.flat(np.stack([inside, tip]))
-        sheet.line(*place(a), *place(b), weight=0.5, grey=0.4)
-        tx, ty = place(b)
+        line = _below_rail(_stick_line(stick))
+        if len(line) < 2:
+            return
+        flat = view.flat(line)
+        sheet.polyline([place(point) for point in flat], weight=0.5, grey=0.4)
+        tx, ty = place(flat[-1])
         sheet.text(tx + 1.2, ty - 2.6, "dipstick", 6.5, halo=True)
+
+
+def _stick_line(stick: DipstickTube) -> FloatArray:
+    """The stick's centre line from its shoulder to its tip, (n, 3) m."""
+    corners = [np.asarray(stick.stop)]
+    if stick.bends is not None:
+        corners += [np.asarray(bend) for bend in stick.bends]
+    left = stick.stick_length - float(sum(np.linalg.norm(b - a) for a, b in pairwise(corners)))
+    return np.array([*corners, corners[-1] + max(0.0, left) * np.asarray(stick.axis)])
+
+
+def _below_rail(line: FloatArray) -> FloatArray:
+    """The part of a line (n, 3) that lies below the rail plane, from where it first passes it."""
+    for k, (a, b) in enumerate(pairwise(line)):
+        if b[2] < 0.0:
+            start = a if a[2] <= 0.0 else a + (b - a) * (a[2] / (a[2] - b[2]))
+            return np.array([start, *line[k + 1 :]])
+    return np.zeros((0, 3))
 
 
 def _sizes(

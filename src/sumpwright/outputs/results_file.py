@@ -18,6 +18,7 @@ from sumpwright.outputs.cut_files import cut_file_names
 from sumpwright.outputs.parts_list import part_mass, part_size
 from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none, number, number_or_none, point
 from sumpwright.outputs.plan import hole_off_by
+from sumpwright.outputs.results_body import compartment_rows, opening_rows, room_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.words import (
     UnitSystem,
@@ -219,6 +220,9 @@ def _body_part(body: PanBody) -> rows.BodyPart:
         "lumps": []
         if cavity is None
         else [{"lump": name, "volume_l": number(volume * 1e3)} for name, volume in cavity.lump_volumes],
+        "compartments": [] if body.division is None else compartment_rows(body.division),
+        "openings": [] if body.division is None else opening_rows(body.division),
+        "room": None if body.fit is None else room_part(body.fit),
         "too_small": [
             {
                 "rule": breach.rule,

@@ -175,6 +175,58 @@ class PlaceRow(TypedDict):
     cure: Text
 
 
+class CompartmentRow(TypedDict):
+    """A part of the oil space that inner walls set apart."""
+
+    name: Text
+    volume_l: Annotated[float, _says("up to the rail plane; metal of the walls not taken off")]
+    centre_mm: Point
+
+
+class OpeningRow(TypedDict):
+    """A way from one compartment to another."""
+
+    name: Text
+    kind: Text
+    wall: Text
+    from_compartment: Text
+    to_compartment: Text
+    passes: Literal["both", "forward", "backward"]
+    area_mm2: float
+    centre_mm: Point
+
+
+class ClearanceRow(TypedDict):
+    """Least gap between the pan and one thing to keep clear of."""
+
+    keep_out: Text
+    gap_mm: Annotated[float, _says("negative: by how much skin and weld run into it")]
+    part: Text
+    posture: Text
+    on_pan_mm: Point
+    swallowed: bool
+
+
+class AccessRow(TypedDict):
+    """Whether one bolt can be turned."""
+
+    name: Text
+    tool: Annotated[Text, _says("empty: none reaches it")]
+    room_mm: Number
+    blocked_by: Text
+
+
+class RoomPart(TypedDict):
+    """How the pan fits where it goes."""
+
+    clearances: list[ClearanceRow]
+    lowest_above_ground_mm: Number
+    lowest_at_bump_mm: Number
+    crest_deg: Number
+    access: list[AccessRow]
+    comes_off: Annotated[bool | None, _says("null: not looked at")]
+
+
 class BodyPart(TypedDict):
     """The oil-side shape."""
 
@@ -183,6 +235,9 @@ class BodyPart(TypedDict):
     faces: list[FaceRow]
     edges: list[EdgeRow]
     lumps: list[VolumeRow]
+    compartments: list[CompartmentRow]
+    openings: list[OpeningRow]
+    room: RoomPart | None
     too_small: Annotated[list[PlaceRow], _says("places too small or too sharp for this sheet")]
     cannot: list[Lack]
 
@@ -325,7 +380,7 @@ class MotionPart(TypedDict):
     slopes: MapPart | None
     better_mouth_mm: Annotated[
         list[float] | None,
-        _says("same height, covered better at the tightest load; null: none, or not needed"),
+        _says("same height, covered better at the tightest load; null: none or not needed"),
     ]
     better_cover_mm: Number
     missing: Annotated[list[Text], _says("job-file keys without which no map can be drawn")]

@@ -7,6 +7,7 @@ import math
 from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.pan_views import draw_views
+from sumpwright.outputs.sheet_room import compartment_tables, room_tables
 from sumpwright.outputs.words import write_shop_length, write_value
 
 
@@ -61,6 +62,10 @@ def shape_pages(form: Form, job: Job, results: JobResults) -> None:
                 for breach in body.gate
             ),
         )
+    if body.division is not None:
+        compartment_tables(form, body.division, job.units)
+    if body.fit is not None:
+        room_tables(form, body.fit, job.units)
     form.caption("The pan, oil-side size", follow=225.0)
     form.words(
         "In the engine's own axes. Dashed dark: oil at the full mark; dotted: at the low mark, both level as"
