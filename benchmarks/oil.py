@@ -14,7 +14,7 @@ import trimesh
 from scipy.optimize import brentq
 
 from benchmarks import Row
-from sumpwright.body import Cavity, Face, Pickup
+from sumpwright.body import Cavity, Face, PanBody, Pickup
 from sumpwright.geometry import Plane, Surface
 from sumpwright.motion.cover import OpenTop, cover_map
 from sumpwright.motion.loads import (
@@ -156,7 +156,15 @@ def map_of(surface: Surface) -> Callable[[], object]:
         lump_volumes=(),
         volume=0.0,
     )
-    pan = OpenTop.of(cavity)
+    body = PanBody(
+        inputs=None,  # type: ignore[arg-type]
+        pattern=None,  # type: ignore[arg-type]
+        cavity=cavity,
+        trouble=(),
+        gate=(),
+        flange_outside=None,
+    )
+    pan = OpenTop.of(body)
     pickup = Pickup(frozen_array([0.05, 0.05, -0.12]), 0.03)
     asked = envelope_of(Loads("slicks"))
     placement = EnginePlacement()

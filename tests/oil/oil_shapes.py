@@ -82,6 +82,7 @@ def body_of(
     pickup: Pickup | None = None,
     cavity: Cavity | None = None,
     lumps: tuple[Lump, ...] = (),
+    drain: tuple[float, float, float] | None = None,
 ) -> PanBody:
     """A body around a ready-made cavity; the hole pattern plays no part here."""
     inputs = BodyInputs(
@@ -92,6 +93,7 @@ def body_of(
         up=frozen_array(LEVEL),
         dipstick=dipstick,
         pickup=pickup,
+        drain=None if drain is None else frozen_array(drain),
     )
     return PanBody(
         inputs=inputs,

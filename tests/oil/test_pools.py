@@ -13,6 +13,7 @@ from sumpwright.geometry import Surface
 from sumpwright.oil.dipstick import crossings
 from sumpwright.oil.level import LevelCurve
 from sumpwright.oil.pools import (
+    NO_LINKS,
     Neighbours,
     held_back,
     held_back_volume,
@@ -186,7 +187,16 @@ def test_compiled_levels_at_a_place_agree_with_the_plain_ones() -> None:
         if triangle_below(surface, place, LEVEL) < 0:
             continue
         found = levels_at_compiled(
-            surface.vertices, surface.triangles, neighbours.starts, neighbours.others, ups, volume, place
+            surface.vertices,
+            surface.triangles,
+            neighbours.starts,
+            neighbours.others,
+            neighbours.part_of_triangle,
+            neighbours.part_of_corner,
+            NO_LINKS,
+            ups,
+            volume,
+            place,
         )
         for up, (shared, cut_off) in zip(ups, found, strict=True):
             assert shared == pytest.approx(LevelCurve.prepare(surface, up).level_for(volume), abs=1e-12)
@@ -221,6 +231,9 @@ def test_levels_at_a_place_cut_off_by_a_hump() -> None:
             surface.triangles,
             neighbours.starts,
             neighbours.others,
+            neighbours.part_of_triangle,
+            neighbours.part_of_corner,
+            NO_LINKS,
             LEVEL[None, :],
             volume,
             place,

@@ -22,7 +22,7 @@ from sumpwright.oil.solve import solve
 from sumpwright.outputs.words import fill
 from sumpwright.quantities import Attitude, EnginePlacement
 from sumpwright.quantities.units import frozen_array
-from tests.oil.oil_shapes import LEVEL, body_of, box, cavity_of, stick, sump_pan, surface_of
+from tests.oil.oil_shapes import LEVEL, body_of, box, stick, sump_pan, surface_of
 
 UP = frozen_array(LEVEL)
 STANDING = EnginePlacement()
@@ -128,8 +128,7 @@ def test_surface_middle_of_an_odd_section() -> None:
 )
 def test_drained_pocket_by_hand() -> None:
     solid = box(0.3, 0.2, 0.1) + box(0.1, 0.08, 0.11).translate((0.15, 0.05, 0.0)) + box(0.05, 0.05, 0.14)
-    cavity = cavity_of(solid)
-    answers = drained(cavity, np.array([0.02, 0.02, 0.0]), STANDING, UP)
+    answers = drained(body_of(solid, drain=(0.02, 0.02, 0.0)), STANDING, UP)
     level, nose_up, nose_down = answers
     assert level.words == "level"
     assert level.left_behind == pytest.approx(80e-6)
@@ -142,14 +141,16 @@ def test_drained_pocket_by_hand() -> None:
     # Nose up by 10 degrees: a wedge against the pocket's rear wall, 10 mm deep there; and one behind
     # the plug, 20 mm from the deep corner's rear wall.
     ramp = math.tan(math.radians(10.0))
-    assert nose_up.left_behind == pytest.approx(0.08 * 0.01**2 / (2 * ramp) + 0.05 * 0.02**2 * ramp / 2, rel=1e-9)
+    assert nose_up.left_behind == pytest.approx(
+        0.08 * 0.01**2 / (2 * ramp) + 0.05 * 0.02**2 * ramp / 2, rel=1e-9
+    )
     assert nose_down.left_behind > level.left_behind  # the whole floor runs away from the plug
     # Without a place the plug sits at the lowest point; a plug in the pocket leaves the corner full.
-    assert drained(cavity, None, STANDING, UP)[0].left_behind == pytest.approx(80e-6)
-    other = drained(cavity, np.array([0.2, 0.09, 0.0]), STANDING, UP)[0]
+    assert drained(body_of(solid), STANDING, UP)[0].left_behind == pytest.approx(80e-6)
+    other = drained(body_of(solid, drain=(0.2, 0.09, 0.0)), STANDING, UP)[0]
     assert other.left_behind == pytest.approx(0.05 * 0.05 * 0.04)
-    assert drained(cavity, np.array([0.5, 0.1, 0.0]), STANDING, UP) == ()
-    assert [one.words for one in drained(cavity, None, None, UP)] == ["level"]
+    assert drained(body_of(solid, drain=(0.5, 0.1, 0.0)), STANDING, UP) == ()
+    assert [one.words for one in drained(body_of(solid), None, UP)] == ["level"]
 
 
 @pytest.mark.expected_from("closed form", "a plug 20 mm above the deepest floor of its own sloping pocket")
@@ -159,15 +160,11 @@ def test_plug_above_the_deepest_point() -> None:
     wedge = m3.Manifold.hull_points(
         [[x, y, z] for y in (0.0, 0.2) for x, z in ((0.0, 0.0), (0.3, 0.0), (0.0, -0.1), (0.3, -0.07))]
     )
-    cavity = cavity_of(wedge)
-    (pool,) = drained(cavity, np.array([0.2, 0.1, 0.0]), None, UP)[0].pools
+    body = body_of(wedge, drain=(0.2, 0.1, 0.0))
+    (pool,) = drained(body, None, UP)[0].pools
     assert pool.at_plug
     assert pool.pool_depth == pytest.approx(0.02)
     assert pool.pool_volume == pytest.approx(0.2 * 0.2 * 0.02 / 2)
-    body = replace(
-        body_of(wedge, cavity=cavity),
-        inputs=replace(body_of(wedge).inputs, drain=frozen_array([0.2, 0.1, 0.0])),
-    )
     report = check(WANTS, body, solve(WANTS, body))
     (found,) = [f for f in report.findings if f.code == "OIL-08"]
     assert found.verdict is Verdict.FAILS

@@ -302,7 +302,9 @@ def _at_the_rail(result: MotionResult) -> list[Finding]:
 def _drowned_on_slopes(result: MotionResult) -> list[Finding]:
     findings = []
     for one in result.nearest:
-        words, figures = _load_figures(Tightest(one.words, one.across, one.along, 0.0, 0.0), is_slope=True)
+        words, figures = _load_figures(
+            Tightest(one.words, one.lean_right, one.nose_up, 0.0, 0.0), is_slope=True
+        )
         verdict = judge_at_least(one.height_left, 0.0, None)
         findings.append(
             Finding(

@@ -7,12 +7,11 @@ from typing import Literal
 
 import numpy as np
 
-from sumpwright.body import Cavity, Pickup
+from sumpwright.body import PanBody, Pickup
 from sumpwright.geometry import Surface
 from sumpwright.motion.formulas import mouth_rise
 from sumpwright.motion.model import CoverMap
-from sumpwright.oil import carried_up
-from sumpwright.oil.pools import Neighbours
+from sumpwright.oil.joined import OilSpace, oil_space
 from sumpwright.quantities.units import CubicMetre, FloatArray, frozen_array
 
 CUT_OFF = 1e-4
@@ -21,20 +20,26 @@ CUT_OFF = 1e-4
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OpenTop:
-    """The cavity with the space above the rail open, ready for many attitudes."""
+    """The oil space with the space above the rail open, ready for many attitudes."""
 
-    surface: Surface
-    neighbours: Neighbours
+    space: OilSpace
     rail: FloatArray  # (r, 3) m, corners of the rail opening
 
+    @property
+    def surface(self) -> Surface:
+        """Its closed surface."""
+        return self.space.surface
+
     @staticmethod
-    def of(cavity: Cavity) -> OpenTop:
-        """From the closed cavity: near the limit its lid would hold the oil at the pickup."""
-        surface = carried_up(cavity)
+    def of(body: PanBody) -> OpenTop:
+        """With inner walls; near the limit a lid at the rail would hold the oil at the pickup."""
+        cavity = body.cavity
+        if cavity is None:
+            raise ValueError("the body has no cavity: nothing can hold oil")
         corners = sorted(
             {int(v) for face in cavity.faces if face.role == "rail" for loop in face.loops for v in loop}
         )
-        return OpenTop(surface, Neighbours.of(surface), frozen_array(cavity.vertices[corners]))
+        return OpenTop(oil_space(body, open_top=True), frozen_array(cavity.vertices[corners]))
 
 
 def cover_map(
@@ -56,8 +61,11 @@ def cover_map(
     levels = levels_at_compiled(
         np.ascontiguousarray(pan.surface.vertices),
         np.ascontiguousarray(pan.surface.triangles),
-        pan.neighbours.starts,
-        pan.neighbours.others,
+        pan.space.neighbours.starts,
+        pan.space.neighbours.others,
+        pan.space.neighbours.part_of_triangle,
+        pan.space.neighbours.part_of_corner,
+        np.ascontiguousarray(pan.space.links),
         up,
         float(volume),
         np.ascontiguousarray(pickup.mouth),

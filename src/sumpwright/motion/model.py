@@ -128,8 +128,8 @@ class NearestOnSlopes:
     name: str
     kind: HeightKind
     words: str  # "nose up and leaned to the right"
-    along: Radian  # nose up
-    across: Radian  # leaned right
+    nose_up: Radian
+    lean_right: Radian
     height_left: Metre  # negative = in the oil
 
 

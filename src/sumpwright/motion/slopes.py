@@ -39,8 +39,8 @@ def nearest_on_slopes(
                 name=one.name,
                 kind=one.kind,
                 words=slope_words(float(nose[k]), float(lean[k])),
-                along=float(nose[k]),
-                across=float(lean[k]),
+                nose_up=float(nose[k]),
+                lean_right=float(lean[k]),
                 height_left=float(left[k]),
             )
         )

@@ -47,7 +47,7 @@ def solve(inputs: MotionInputs, body: PanBody, oil: OilResult) -> MotionResult:
         return _nothing(envelope, least, missing)
     if not is_inside(cavity.surface(), pickup.mouth):
         return _nothing(envelope, least, (), mouth_is_inside=False)
-    pan = OpenTop.of(cavity)
+    pan = OpenTop.of(body)
     standing_up = inputs.placement.up_in_engine()
 
     def maps(volume: CubicMetre) -> tuple[CoverMap | None, CoverMap | None]:

@@ -56,6 +56,8 @@ def left_in_pockets(inputs: OilInputs, result: OilResult) -> Finding:
     )
     if worst.at_plug:
         do = f"Put the plug at the deepest point of the {worst.face}, {{deep}} lower"
+    elif worst.wall:
+        do = f"Cut a drain slot {{deep}} lower through wall '{worst.wall}'"
     else:
         to = f" towards the {worst.runs_to}" if worst.runs_to and worst.runs_to != worst.face else ""
         do = f"Cut a slot {{deep}} deep through the crest{to}"

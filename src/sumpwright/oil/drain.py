@@ -6,11 +6,13 @@ import math
 
 import numpy as np
 
-from sumpwright.body import Cavity
+from sumpwright.body import PanBody
+from sumpwright.geometry import Surface
+from sumpwright.oil.joined import nearest_triangle, oil_space
 from sumpwright.oil.model import Drained, HeldPool
 from sumpwright.oil.pools import PoolPlace, pools
 from sumpwright.quantities import Attitude, EnginePlacement
-from sumpwright.quantities.units import CubicMetre, FloatArray, Radian, frozen_array
+from sumpwright.quantities.units import CubicMetre, FloatArray, Metre, Radian, frozen_array
 
 RAMPS: Radian = math.radians(10.0)
 """Front or rear wheels on a pair of ramps: the usual attitudes for draining, beside level."""
@@ -22,6 +24,9 @@ ATTITUDES: tuple[tuple[str, Radian, Radian], ...] = (
 )
 """Words, nose up, lean to the right."""
 
+NEAR: Metre = 5e-4
+"""A face this near to a point is the one it lies on."""
+
 LEAST_POOL: CubicMetre = 1e-7
 """A tenth of a millilitre; less is a film."""
 
@@ -32,9 +37,9 @@ def up_at(placement: EnginePlacement, nose_up: Radian, lean_right: Radian) -> Fl
     return frozen_array(placement.attitude.matrix().T @ slope.T @ np.array([0.0, 0.0, 1.0]))
 
 
-def drain_floor(cavity: Cavity, drain: FloatArray) -> int:
-    """The floor triangle under the plug's place seen from above, or -1 where there is none."""
-    a, b, c = (cavity.vertices[cavity.triangles[:, k], :2] - drain[:2] for k in range(3))
+def drain_floor(surface: Surface, drain: FloatArray) -> int:
+    """The lowest floor triangle under the plug's place seen from above, or -1 where there is none."""
+    a, b, c = (surface.vertices[surface.triangles[:, k], :2] - drain[:2] for k in range(3))
     sides = np.stack(
         [
             a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0],
@@ -47,30 +52,30 @@ def drain_floor(cavity: Cavity, drain: FloatArray) -> int:
     if not np.any(hit):
         return -1
     safe = np.where(area == 0.0, 1.0, area)
-    z = [cavity.vertices[cavity.triangles[:, k], 2] for k in range(3)]
+    z = [surface.vertices[surface.triangles[:, k], 2] for k in range(3)]
     height = np.where(hit, (sides[1] * z[0] + sides[2] * z[1] + sides[0] * z[2]) / safe, np.inf)
     return int(np.argmin(height))
 
 
-def drained(
-    cavity: Cavity, drain: FloatArray | None, placement: EnginePlacement | None, standing_up: FloatArray
-) -> tuple[Drained, ...]:
-    """Pools that stay at each usual attitude; without a plug's place, it sits at the lowest point.
+def drained(body: PanBody, placement: EnginePlacement | None, standing_up: FloatArray) -> tuple[Drained, ...]:
+    """Pools that stay at each usual attitude, over the floor with inner walls and slots.
 
-    The plug's hole is flush with the floor. Without a placement only the level attitude is
-    answered. An empty answer: there is no floor under the plug.
+    The plug's hole is flush with its floor; without a place it sits at the lowest point. Without
+    a placement only the level attitude is answered. An empty answer: no floor under the plug.
     """
-    surface = cavity.surface()
+    space = oil_space(body, open_top=False)
+    surface, drain = space.surface, body.inputs.drain
     if drain is None:
-        lowest = int(np.argmin(cavity.vertices @ standing_up))
+        used = np.unique(surface.triangles)
+        lowest = int(used[np.argmin(surface.vertices[used] @ standing_up)])
         corners: tuple[int, ...] = (lowest,)
-        hole = cavity.vertices[lowest]
+        hole = surface.vertices[lowest]
     else:
-        triangle = drain_floor(cavity, drain)
+        triangle = drain_floor(surface, drain)
         if triangle < 0:
             return ()
-        corners = tuple(int(v) for v in cavity.triangles[triangle])
-        hole = _on_floor(cavity, triangle, drain)
+        corners = tuple(int(v) for v in surface.triangles[triangle])
+        hole = _on_floor(surface, triangle, drain)
     answers = []
     for words, nose_up, lean_right in ATTITUDES:
         if words == "level":
@@ -80,49 +85,62 @@ def drained(
         else:
             up = up_at(placement, nose_up, lean_right)
         at = float(up @ hole)
-        found = pools(surface, up, tuple((corner, at) for corner in corners), LEAST_POOL)
-        held = tuple(_held(cavity, pool, up, hole) for pool in found)
+        starts = tuple((corner, at) for corner in corners)
+        found = pools(surface, up, starts, LEAST_POOL, space.links)
+        held = tuple(_held(body, pool, up, hole) for pool in found)
         answers.append(Drained(words, nose_up, lean_right, math.fsum(p.pool_volume for p in held), held))
     return tuple(answers)
 
 
-def _on_floor(cavity: Cavity, triangle: int, drain: FloatArray) -> FloatArray:
+def _on_floor(surface: Surface, triangle: int, drain: FloatArray) -> FloatArray:
     """The plug's place (3,) on its floor triangle."""
-    plane = cavity.faces[int(cavity.face_of_triangle[triangle])].plane
-    nx, ny, nz = plane.normal.tolist()
-    z = (plane.offset - nx * drain[0] - ny * drain[1]) / nz
+    a, b, c = surface.vertices[surface.triangles[triangle]]
+    nx, ny, nz = np.cross(b - a, c - a).tolist()
+    z = float(a[2]) - (nx * (drain[0] - a[0]) + ny * (drain[1] - a[1])) / nz
     return frozen_array([float(drain[0]), float(drain[1]), z])
 
 
-def _held(cavity: Cavity, pool: PoolPlace, up: FloatArray, hole: FloatArray) -> HeldPool:
+def _held(body: PanBody, pool: PoolPlace, up: FloatArray, hole: FloatArray) -> HeldPool:
     at_plug = pool.level <= float(up @ hole) + 1e-9
     deepest, crest = np.array(pool.deepest), hole if at_plug else np.array(pool.crest)
     across = crest - deepest
     across = across - float(across @ up) * up
     run = float(np.linalg.norm(across))
+    over = "" if at_plug else _wall_at(body, crest)
     return HeldPool(
-        face=cavity.faces[int(cavity.face_of_triangle[pool.lowest_triangle])].name,
+        face=_floor_at(body, deepest, up),
         deepest=pool.deepest,
         crest=(float(crest[0]), float(crest[1]), float(crest[2])),
-        runs_to="" if at_plug else _face_beyond(cavity, crest, deepest, up),
-        at_plug=at_plug,
+        runs_to="" if at_plug else _floor_at(body, crest + 1e-4 * across / max(run, 1e-12), up),
         pool_depth=pool.pool_depth,
         pool_volume=pool.pool_volume,
-        cure_fall=math.atan2(pool.pool_depth, run) if run > 1e-6 else None,
+        cure_fall=math.atan2(pool.pool_depth, run) if run > 1e-6 and not over else None,
+        at_plug=at_plug,
+        wall=over,
     )
 
 
-def _face_beyond(cavity: Cavity, crest: FloatArray, deepest: FloatArray, up: FloatArray) -> str:
-    """The face at the crest that falls away from the pool: the oil runs on over it."""
-    corner = int(np.argmin(np.linalg.norm(cavity.vertices - crest, axis=1)))
-    heights = cavity.vertices @ up
+def _floor_at(body: PanBody, point: FloatArray, up: FloatArray) -> str:
+    """The face under a point: of those that carry it, the one that looks down most."""
+    if body.cavity is None:
+        return ""
     best, name = math.inf, ""
-    for triangle, face in zip(cavity.triangles, cavity.face_of_triangle, strict=True):
-        if corner not in triangle or cavity.faces[int(face)].role == "rail":
+    for face in body.cavity.faces:
+        if face.role == "rail":
             continue
-        for other in triangle:
-            away = float((cavity.vertices[other] - crest) @ (crest - deepest))
-            fall = float(heights[other] - heights[corner])
-            if away > 0.0 and fall < best:
-                best, name = fall, cavity.faces[int(face)].name
+        triangles = body.cavity.triangles[body.cavity.face_of_triangle == face.index]
+        _, distance = nearest_triangle(Surface(body.cavity.vertices, triangles), point)
+        if distance <= NEAR and float(face.plane.normal @ up) < best:
+            best, name = float(face.plane.normal @ up), face.name
     return name
+
+
+def _wall_at(body: PanBody, point: FloatArray) -> str:
+    """The inner wall over or through which oil runs at a point, "" where there is none."""
+    if body.division is None:
+        return ""
+    for opening in body.division.openings:
+        for outline in opening.outlines:
+            if float(np.min(np.linalg.norm(outline - point, axis=1))) <= NEAR:
+                return opening.wall
+    return ""

@@ -164,6 +164,7 @@ class HeldPool:
     pool_volume: CubicMetre
     cure_fall: Radian | None  # extra fall from the deepest point to the crest that empties it
     at_plug: bool = False  # the plug sits higher than this pool's floor
+    wall: str = ""  # the inner wall that holds it, "" = the floor's own shape
 
 
 @dataclass(frozen=True, slots=True)

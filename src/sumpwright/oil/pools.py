@@ -20,6 +20,11 @@ from sumpwright.geometry import Surface
 from sumpwright.oil.level import mean_depth, sorted_heights_and_areas
 from sumpwright.quantities.units import CubicMetre, FloatArray, IntArray, Metre, frozen_array
 
+TOUCHING: Metre = 1e-9
+"""Faces this near to each other lie in one plane."""
+
+NO_LINKS: IntArray = np.empty((0, 2), dtype=np.int64)
+
 
 @dataclass(frozen=True, slots=True)
 class PoolPlace:
@@ -35,27 +40,41 @@ class PoolPlace:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Neighbours:
-    """The corners that share an edge with each corner of a surface."""
+    """The corners that share an edge with each corner of a surface, and the part each belongs to."""
 
     starts: IntArray  # (n + 1,) where each corner's list starts in ``others``
     others: IntArray
+    part_of_triangle: IntArray  # (m,) surfaces laid side by side are parts of their own
+    part_of_corner: IntArray  # (n,) -1 = of no triangle
 
     @staticmethod
-    def of(surface: Surface) -> Neighbours:
-        """From the triangles."""
+    def of(surface: Surface, part_of_triangle: IntArray | None = None) -> Neighbours:
+        """From the triangles; without parts all are one."""
         t = surface.triangles
+        parts = np.zeros(len(t), dtype=np.int64) if part_of_triangle is None else part_of_triangle
+        of_corner = np.full(len(surface.vertices), -1, dtype=np.int64)
+        of_corner[t.ravel()] = np.repeat(parts, 3)
         pairs = np.unique(np.vstack([t[:, [0, 1]], t[:, [1, 2]], t[:, [2, 0]]]), axis=0)
         both = np.unique(np.vstack([pairs, pairs[:, ::-1]]), axis=0)
         starts = np.searchsorted(both[:, 0], np.arange(len(surface.vertices) + 1))
-        return Neighbours(np.ascontiguousarray(starts), np.ascontiguousarray(both[:, 1]))
+        return Neighbours(
+            np.ascontiguousarray(starts),
+            np.ascontiguousarray(both[:, 1]),
+            np.ascontiguousarray(parts),
+            of_corner,
+        )
 
 
-def triangle_below(surface: Surface, point: FloatArray, up: FloatArray, but_not: int = -1) -> int:
-    """The floor triangle straight below a point in the oil, or -1 where the point is not in the oil.
+def triangle_below(surface: Surface, point: FloatArray, up: FloatArray) -> int:
+    """The floor triangle straight below a point in the oil, or -1 where the point is not in the oil."""
+    return _first_below(surface, surface.triangles, point, up, -1e-12)
 
-    Triangles at the corner ``but_not`` are passed over.
-    """
-    a, b, c = (surface.vertices[surface.triangles[:, k]] - point for k in range(3))
+
+def _first_below(
+    surface: Surface, triangles: IntArray, point: FloatArray, up: FloatArray, least_drop: Metre
+) -> int:
+    """Row of the first of ``triangles`` straight below, if it looks down: the point lies in the oil."""
+    a, b, c = (surface.vertices[triangles[:, k]] - point for k in range(3))
     # Seen along up, the point lies in the triangle if it is on the same side of all three edges.
     sides = np.stack([np.cross(a, b) @ up, np.cross(b, c) @ up, np.cross(c, a) @ up])
     area = np.sum(sides, axis=0)
@@ -63,18 +82,17 @@ def triangle_below(surface: Surface, point: FloatArray, up: FloatArray, but_not:
     faces_up = (area > 0.0) & np.all(sides >= -hair, axis=0)
     faces_down = (area < 0.0) & np.all(sides <= hair, axis=0)
     hit = faces_up | faces_down
-    if but_not >= 0:
-        hit &= ~np.any(surface.triangles == but_not, axis=1)
     if not np.any(hit):
         return -1
     safe = np.where(area == 0.0, 1.0, area)
     drop = -(sides[1] * (a @ up) + sides[2] * (b @ up) + sides[0] * (c @ up)) / safe
-    drop = np.where(hit & (drop > -1e-12), drop, np.inf)
-    first = int(np.argmin(drop))
-    if not np.isfinite(drop[first]):
+    drop = np.where(hit & (drop > least_drop), drop, np.inf)
+    nearest = float(np.min(drop))
+    if not np.isfinite(nearest):
         return -1
-    # Out of the oil through a face that looks down: the point was in the oil.
-    return first if faces_down[first] else -1
+    # The two sides of an inner wall lie in one plane: out through one, in through the other.
+    found = np.flatnonzero(faces_down & (drop <= nearest + TOUCHING))
+    return int(found[0]) if len(found) else -1
 
 
 def held_back(
@@ -82,13 +100,18 @@ def held_back(
     neighbours: Neighbours,
     up: FloatArray,
     starts: tuple[tuple[int, Metre], ...],
+    links: IntArray = NO_LINKS,
 ) -> tuple[FloatArray, IntArray]:
     """Level up to which oil stays back at each corner (n,), and the corner over which it runs (n,).
 
-    ``starts`` are corners from which the oil runs away, with the level it runs away at.
+    ``starts`` are corners from which the oil runs away, with the level it runs away at;
+    ``links`` (l, 2) are further ways that oil can run, from and to.
     """
     heights = surface.vertices @ up
     extra = _ways_down(surface, neighbours, heights, up)
+    for start, end in links.tolist():
+        # The search runs against the oil: from where it ends to where it comes from.
+        extra[end] = (*extra.get(end, ()), start)
     level = np.full(len(heights), np.inf)
     crest = np.full(len(heights), -1, dtype=np.int64)
     queue: list[tuple[float, int, int]] = []
@@ -119,10 +142,11 @@ def pools(
     up: FloatArray,
     starts: tuple[tuple[int, Metre], ...],
     least_volume: CubicMetre = 1e-9,
+    links: IntArray = NO_LINKS,
 ) -> tuple[PoolPlace, ...]:
     """Every pool that stays back when the oil runs to ``starts``, largest first."""
     neighbours = Neighbours.of(surface)
-    level, crest = held_back(surface, neighbours, up, starts)
+    level, crest = held_back(surface, neighbours, up, starts, links)
     heights = surface.vertices @ up
     (low, middle, high), areas, at = _levels_of_triangles(surface, up, level)
     mean, _ = mean_depth(at, low, middle, high)
@@ -130,7 +154,7 @@ def pools(
     lowest = surface.triangles[
         np.arange(len(surface.triangles)), np.argmin(heights[surface.triangles], axis=1)
     ]
-    group = _group(surface, neighbours, heights, level, up)
+    group = _group(surface, neighbours, heights, level, up, links)
     found = []
     for label in sorted({int(group[v]) for v in lowest if group[v] >= 0}):
         of_pool = group[lowest] == label
@@ -175,10 +199,12 @@ def _ways_down(
         near = neighbours.others[neighbours.starts[corner] : neighbours.starts[corner + 1]]
         if len(near) == 0 or np.any(heights[near] < heights[corner]):
             continue
-        below = triangle_below(surface, surface.vertices[corner], up, but_not=corner)
+        own = surface.triangles[neighbours.part_of_triangle == neighbours.part_of_corner[corner]]
+        own = own[~np.any(own == corner, axis=1)]
+        below = _first_below(surface, own, surface.vertices[corner], up, TOUCHING)
         if below < 0:
             continue
-        foot = surface.triangles[below]
+        foot = own[below]
         foot_low = int(foot[np.argmin(heights[foot])])
         ways[corner] = (*ways.get(corner, ()), foot_low)
         ways[foot_low] = (*ways.get(foot_low, ()), corner)
@@ -186,10 +212,20 @@ def _ways_down(
 
 
 def _group(
-    surface: Surface, neighbours: Neighbours, heights: FloatArray, level: FloatArray, up: FloatArray
+    surface: Surface,
+    neighbours: Neighbours,
+    heights: FloatArray,
+    level: FloatArray,
+    up: FloatArray,
+    links: IntArray,
 ) -> IntArray:
     """Which pool each wet corner belongs to, -1 where it is dry."""
     extra = _ways_down(surface, neighbours, heights, up)
+    for one, other in links.tolist():
+        # A door that is shut against a pool parts it from the pool behind.
+        if level[one] == level[other]:
+            extra[one] = (*extra.get(one, ()), other)
+            extra[other] = (*extra.get(other, ()), one)
     wet = heights < level
     group = np.full(len(heights), -1, dtype=np.int64)
     for start in np.flatnonzero(wet):
@@ -227,6 +263,7 @@ def levels_at(
     volume: CubicMetre,
     place: FloatArray,
     shared: Metre,
+    links: IntArray = NO_LINKS,
 ) -> TwoLevels | None:
     """The level at a place when all other pools keep what they can, beside the one shared level.
 
@@ -237,7 +274,7 @@ def levels_at(
     if below < 0:
         return None
     sink = _basin(surface, neighbours, heights, up, below)
-    level, _ = held_back(surface, neighbours, up, ((sink, float(heights[sink])),))
+    level, _ = held_back(surface, neighbours, up, ((sink, float(heights[sink])),), links)
     (low, middle, high), areas, held = _levels_of_triangles(surface, up, level)
 
     def oil(at: float) -> float:

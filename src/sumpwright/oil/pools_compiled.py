@@ -10,6 +10,8 @@ from numba import njit
 from sumpwright.oil.level_compiled import level_of, solve_cubic
 from sumpwright.quantities.units import FloatArray, IntArray
 
+TOUCHING = 1e-9  # m, as in ``pools``
+
 
 @njit(cache=True)
 def _triangle_below(
@@ -19,13 +21,18 @@ def _triangle_below(
     up: FloatArray,
     point: FloatArray,
     but_not: int,
+    parts: IntArray,
+    part: int,
+    least_drop: float,
 ) -> int:
-    """As ``pools.triangle_below``."""
+    """As ``pools``: the first floor triangle below, of one part of the surface or (-1) of all."""
     found, nearest, faces_down = -1, math.inf, False
-    highest = up[0] * point[0] + up[1] * point[1] + up[2] * point[2] + 1e-12
+    highest = up[0] * point[0] + up[1] * point[1] + up[2] * point[2] - least_drop
     for t in range(len(triangles)):
         i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
         if heights[i] > highest and heights[j] > highest and heights[k] > highest:
+            continue
+        if part >= 0 and parts[t] != part:
             continue
         if i == but_not or j == but_not or k == but_not:
             continue
@@ -49,7 +56,12 @@ def _triangle_below(
         hb = up[0] * bx + up[1] * by + up[2] * bz
         hc = up[0] * cx + up[1] * cy + up[2] * cz
         drop = -(sa * ha + sb * hb + sc * hc) / area
-        if -1e-12 < drop < nearest:
+        if drop <= least_drop:
+            continue
+        # The two sides of an inner wall lie in one plane: out through one, in through the other.
+        is_nearer = drop < nearest - TOUCHING
+        is_out = area < 0.0 and not faces_down and drop <= nearest + TOUCHING
+        if is_nearer or is_out:
             found, nearest, faces_down = t, drop, area < 0.0
     return found if faces_down else -1
 
@@ -159,6 +171,9 @@ def _cut_off_level(
     triangles: IntArray,
     starts: IntArray,
     others: IntArray,
+    parts: IntArray,  # (m,) part of each triangle
+    part_of_corner: IntArray,
+    links: IntArray,  # (l, 2) further ways that oil can run, from and to, sorted by to
     up: FloatArray,
     wanted: float,
     place: FloatArray,
@@ -176,6 +191,8 @@ def _cut_off_level(
     # Corners without a lower neighbour: pools, or feet that hang in the oil.
     lows = 0
     for i in range(n):
+        if starts[i] == starts[i + 1]:
+            continue
         is_low = True
         for q in range(starts[i], starts[i + 1]):
             other = heights[others[q]]
@@ -190,14 +207,16 @@ def _cut_off_level(
     ways = 0
     for q in range(lows):
         i = hanging[q, 0]
-        under = _triangle_below(vertices, triangles, heights, up, vertices[i], i)
+        under = _triangle_below(
+            vertices, triangles, heights, up, vertices[i], i, parts, part_of_corner[i], TOUCHING
+        )
         if under >= 0:
             hanging[ways, 0] = i
             hanging[ways, 1] = _lowest_of(heights, triangles, under)
             ways += 1
     if lows - ways <= 1:
         return shared
-    below = _triangle_below(vertices, triangles, heights, up, place, -1)
+    below = _triangle_below(vertices, triangles, heights, up, place, -1, parts, -1, -1e-12)
     if below < 0:
         return math.nan
     sink = _lowest_of(heights, triangles, below)
@@ -239,6 +258,15 @@ def _cut_off_level(
                 if reach < held_of[j]:
                     held_of[j] = reach
                     count = _push(keys, items, count, reach, j)
+        # Links are sorted by where they end: those that end here stand together.
+        w = np.searchsorted(links[:, 1], i)
+        while w < len(links) and links[w, 1] == i:
+            j = links[w, 0]
+            reach = max(at, heights[j])
+            if reach < held_of[j]:
+                held_of[j] = reach
+                count = _push(keys, items, count, reach, j)
+            w += 1
     rows = 0
     for t in range(len(triangles)):
         i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
@@ -299,6 +327,9 @@ def levels_at_compiled(
     triangles: IntArray,
     starts: IntArray,
     others: IntArray,
+    parts: IntArray,
+    part_of_corner: IntArray,
+    links: IntArray,
     ups: FloatArray,
     volume: float,
     place: FloatArray,
@@ -311,8 +342,8 @@ def levels_at_compiled(
     hanging = np.empty((n, 2), dtype=np.int64)
     corner = np.empty((m, 4))
     held = np.empty(m)
-    keys = np.empty(len(others) + 2 * n + 8)
-    items = np.empty(len(others) + 2 * n + 8, dtype=np.int64)
+    keys = np.empty(len(others) + len(links) + 2 * n + 8)
+    items = np.empty(len(others) + len(links) + 2 * n + 8, dtype=np.int64)
     for q in range(len(ups)):
         up = ups[q]
         shared = level_of(vertices, triangles, up[0], up[1], up[2], volume, heights, corner)
@@ -324,6 +355,9 @@ def levels_at_compiled(
                 triangles,
                 starts,
                 others,
+                parts,
+                part_of_corner,
+                links,
                 up,
                 volume,
                 place,

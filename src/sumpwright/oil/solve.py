@@ -70,7 +70,7 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
             truth = stick_truth(tube, open_top, curve, full * to_reading, hold_up, inputs.placement)
 
     capacity = in_pan.volume_below(level_rail)
-    left = drained(cavity, body.inputs.drain, inputs.placement, up)
+    left = drained(body, inputs.placement, up)
     stopped = None if full is None else full * to_hot
     most_running = None if full is None or hold_up is None else (full - hold_up.hold_up_least) * to_hot
     target = inputs.target_capacity
