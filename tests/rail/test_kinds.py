@@ -308,6 +308,19 @@ def test_heights_of_lands():
     assert all(f.verdict is Verdict.CANNOT_SAY for f in said)
 
 
+def test_unlike_lands_meet_where_their_spans_end():
+    arch = Land("front arch", "arch", Seal("end seal", 3 * MM), radius=52 * MM, from_hole="h3", to_hole="h4")
+    step = Land("low", "step", Seal("gasket", 1 * MM), height=-0.012, from_hole="h4", to_hole="h6")
+    alike = Land("bay", "flat", FLAT.seal, from_hole="h7", to_hole="h8")
+    a, _ = ring_rail(8)
+    made = replace(a, lands=(FLAT, arch, step, alike))
+    joints = [(j.hole, {j.inner, j.outer}) for j in solve(made).land_joints]
+    assert joints == [("h3", {"front arch", "main"}), ("h4", {"front arch", "low"}), ("h6", {"low", "main"})]
+    (said,) = [f for f in check(made, solve(made)).findings if f.code == "RAIL-14"]
+    assert "dab of liquid sealant" in said.do
+    assert solve(a).land_joints == ()
+
+
 @pytest.mark.parametrize(
     ("bad", "word"),
     [

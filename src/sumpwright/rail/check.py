@@ -65,6 +65,7 @@ def check(inputs: RailInputs, result: RailResult) -> StageReport:
         *_unchecked(result),
         *_repeats(result),
         *_lands(inputs, result),
+        *_land_joints(result),
         *_bolts(inputs, result),
     ]
     return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(inputs)))
@@ -412,6 +413,23 @@ def _lands(inputs: RailInputs, result: RailResult) -> list[Finding]:
             )
         )
     return out
+
+
+def _land_joints(result: RailResult) -> list[Finding]:
+    if not result.land_joints:
+        return []
+    places = plain(joined(tuple(f"{j.hole} ({j.inner} and {j.outer})" for j in result.land_joints)))
+    return [
+        Finding(
+            code="RAIL-14",
+            verdict=Verdict.HOLDS,
+            where=plain(joined(tuple(j.hole for j in result.land_joints))),
+            says=f"Unlike lands and their seals meet at {places}",
+            how_sure="From the lands given in the job.",
+            do="Lay a dab of liquid sealant into each of these corners just before the pan goes on.",
+            source="common-practice",
+        )
+    ]
 
 
 def _land_source(shape: LandShape | None) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from sumpwright.quantities import Measured
 from sumpwright.rail.formulas import arch_radius
-from sumpwright.rail.model import Land, LandShape, RailInputs, Reading
+from sumpwright.rail.model import Land, LandJoint, LandShape, RailInputs, Reading
 
 
 def land_shapes(inputs: RailInputs) -> tuple[LandShape, ...]:
@@ -46,6 +46,37 @@ def shaped_lands(inputs: RailInputs, shapes: tuple[LandShape, ...]) -> tuple[Lan
             land = replace(land, radius=shape.radius.value)
         out.append(land)
     return tuple(out)
+
+
+def land_joints(inputs: RailInputs) -> tuple[LandJoint, ...]:
+    """Where lands meet whose seals, heights or kinds differ: three parts come together there."""
+    by_name = {land.name: land for land in inputs.lands}
+    rest = next((land for land in inputs.lands if land.from_hole is None), None)
+    names = [hole.name for hole in inputs.holes]
+    spans = [land for land in inputs.lands if land.from_hole in names and land.to_hole in names]
+    found = []
+    for land in spans:
+        for end, at in (("from", land.from_hole), ("to", land.to_hole)):
+            # A land that ends at the very hole where another begins meets that one.
+            other = next(
+                (s for s in spans if s is not land and (s.to_hole if end == "from" else s.from_hole) == at),
+                rest,
+            )
+            if other is None or at is None or not _unlike(land, by_name[other.name]):
+                continue
+            found.append((names.index(at), LandJoint(at, land.name, other.name)))
+    seen: set[tuple[str, frozenset[str]]] = set()
+    out = []
+    for _, joint in sorted(found, key=lambda entry: entry[0]):
+        key = (joint.hole, frozenset((joint.inner, joint.outer)))
+        if key not in seen:
+            seen.add(key)
+            out.append(joint)
+    return tuple(out)
+
+
+def _unlike(one: Land, other: Land) -> bool:
+    return one.kind != other.kind or one.seal.kind != other.seal.kind or abs(one.height - other.height) > 1e-6
 
 
 def _mean(readings: list[Reading]) -> Measured:

@@ -205,6 +205,15 @@ class LandShape:
 
 
 @dataclass(frozen=True, slots=True)
+class LandJoint:
+    """Where two lands meet and their seals with them: the classic place for a leak."""
+
+    hole: str  # the hole next to it
+    inner: str  # the land that begins or ends here
+    outer: str  # the land beside it
+
+
+@dataclass(frozen=True, slots=True)
 class NextReading:
     """A centre distance worth reading, and what it would do."""
 
@@ -232,6 +241,7 @@ class RailResult:
     next_readings: tuple[NextReading, ...] = ()  # most useful first
     repeats: tuple[RepeatSpread, ...] = ()
     land_shapes: tuple[LandShape, ...] = ()  # of lands that were read, in ring order
+    land_joints: tuple[LandJoint, ...] = ()  # where unlike lands meet, in ring order
 
 
 @dataclass(frozen=True, slots=True)

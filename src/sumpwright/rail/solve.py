@@ -12,7 +12,7 @@ from sumpwright.quantities.units import FloatArray, frozen_array
 from sumpwright.rail.bolts import bolt_lines
 from sumpwright.rail.faults import Cannot, cannot_start, joined, undetermined
 from sumpwright.rail.formulas import agreement_range, least_visible_error, unit_weight
-from sumpwright.rail.lands import land_shapes, shaped_lands
+from sumpwright.rail.lands import land_joints, land_shapes, shaped_lands
 from sumpwright.rail.model import (
     BoltLine,
     HolePattern,
@@ -44,7 +44,9 @@ def solve(inputs: RailInputs) -> RailResult:
     spreads = repeat_spreads(inputs.readings)
     shapes = land_shapes(inputs)
     as_used = replace(inputs, readings=widened(inputs.readings, spreads), lands=shaped_lands(inputs, shapes))
-    return replace(_adjusted(as_used, bolts), repeats=spreads, land_shapes=shapes)
+    return replace(
+        _adjusted(as_used, bolts), repeats=spreads, land_shapes=shapes, land_joints=land_joints(as_used)
+    )
 
 
 def _adjusted(inputs: RailInputs, bolts: tuple[BoltLine, ...]) -> RailResult:
