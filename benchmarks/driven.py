@@ -92,9 +92,9 @@ def run() -> list[Row]:
     oil = DrivenOil(4e-3, 9e-4, 1.0, 820.0, 0.01, 0.05)
     pan, pump = eight(), PumpDemand(9e-4, 100.0)
     drive(pan, trace, oil, pump)
-    start = time.perf_counter()
+    start = time.process_time()
     drive(pan, trace, oil, pump)
-    taken = time.perf_counter() - start
+    taken = time.process_time() - start
     return [
         Row(
             "8 compartments, 10 doors: a minute of hard driving",

@@ -159,7 +159,7 @@ def drive(
             v0, v1 = vertex_start[c], vertex_start[c + 1]
             t0, t1 = triangle_start[c], triangle_start[c + 1]
             wanted = min(max(volumes[c], 0.0), capacity[c])
-            corner[:, 3] = 0.0  # rows that this compartment does not use count for nothing
+            corner[:] = 0.0  # rows that this compartment does not use count for nothing
             level[c] = level_of(
                 vertices[v0:v1],
                 triangles[t0:t1],
