@@ -9,6 +9,7 @@ the evidence page is written. In an ordinary run nothing is watched.
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -53,9 +54,22 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
-    if MEASURED in session.config.stash and exitstatus == 0:
-        path = Path(session.config.getoption("--measure-evidence"))
-        rows = session.config.stash[MEASURED].rows()
+    """Each worker leaves its rows beside the file; the one that started them puts them together."""
+    config = session.config
+    if MEASURED not in config.stash:
+        return
+    path = Path(config.getoption("--measure-evidence"))
+    worker = os.environ.get("PYTEST_XDIST_WORKER")
+    rows = config.stash[MEASURED].rows()
+    if worker:
+        path = path.with_name(f"{path.name}.{worker}")
+    elif exitstatus != 0:
+        rows = None
+    for part in [] if worker else sorted(path.parent.glob(f"{path.name}.gw*")):
+        if rows is not None:
+            rows |= json.loads(part.read_text("utf-8"))
+        part.unlink()
+    if rows is not None:
         path.write_text(json.dumps(rows, indent=1, ensure_ascii=False, sort_keys=True) + "\n", "utf-8")
 
 

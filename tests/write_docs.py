@@ -1,4 +1,4 @@
-"""Write the generated pages: findings.md, job-file.md, results.md, evidence.json and .md in docs/.
+"""Write the generated pages in docs/ (findings, job-file, results, evidence) and README.md's outputs.
 
 ``python -m tests.write_docs`` measures the deviations by running the marked tests once;
 ``python -m tests.write_docs --quick`` keeps the deviations that were measured before.
@@ -12,6 +12,8 @@ import sys
 from tests.house.evidence_page import MEASURED, PAGE, evidence_page, measured
 from tests.house.findings_page import PAGE as FINDINGS
 from tests.house.findings_page import findings_page
+from tests.house.readme_blocks import PAGE as README
+from tests.house.readme_blocks import readme_with_real_blocks
 from tests.house.repository import DOCS, ROOT
 from tests.outputs import results_page as results
 
@@ -24,9 +26,10 @@ def main(quick: bool) -> int:
     results.PAGE.write_text(results.results_page(), "utf-8")
     results.SCHEMA_FILE.write_text(results.schema_text(), "utf-8")
     (DOCS / "job-file.md").write_text(describe(), "utf-8")
+    README.write_text(readme_with_real_blocks(README.read_text("utf-8")), "utf-8")
     if not quick:
         run = subprocess.run(
-            [sys.executable, "-m", "pytest", "-n", "0", "--measure-evidence", str(MEASURED)],
+            [sys.executable, "-m", "pytest", "-n", "2", "--measure-evidence", str(MEASURED)],
             cwd=ROOT,
             check=False,
         )

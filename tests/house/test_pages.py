@@ -10,6 +10,7 @@ from tests.house.evidence_page import PAGE, evidence_page, measured
 from tests.house.findings_page import PAGE as FINDINGS
 from tests.house.findings_page import findings_page
 from tests.house.marked_tests import marked_tests
+from tests.house.readme_blocks import readme_with_real_blocks
 from tests.house.repository import DOCS, PACKAGE, ROOT
 
 STALE = "run: make docs"
@@ -33,6 +34,10 @@ def test_the_readme_opens_with_the_job_and_its_two_commands():
     assert "make test" in top
 
 
+def test_the_outputs_shown_in_the_readme_are_real():
+    assert readme_with_real_blocks(read("README.md")) == read("README.md"), STALE
+
+
 def test_the_architecture_page_names_every_folder():
     page = read("ARCHITECTURE.md")
     for path in PACKAGE.glob("*/__init__.py"):
@@ -54,7 +59,7 @@ def test_the_list_of_findings_is_fresh():
     assert FINDINGS.read_text("utf-8") == findings_page(), STALE
 
 
-def test_the_describe_is_fresh():
+def test_the_job_file_page_is_fresh():
     assert read("docs/job-file.md") == describe(), STALE
 
 
