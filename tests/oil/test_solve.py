@@ -242,3 +242,42 @@ def test_crossings_of_a_box() -> None:
         crossings(surface_of(box(0.3, 0.2, 0.1)), np.array([0.11, 0.07, 0.5]), np.array([0, 0, -1.0]))
     )
     assert [length for length, _ in found] == pytest.approx([0.5, 0.6])
+
+
+@pytest.mark.expected_from(
+    "closed form", "8.6 L to the rail; leaned and nose down its front right is lowest"
+)
+def test_where_it_runs_over_and_how_much_fits() -> None:
+    inputs = replace(WANTS, fill=9e-3, trapped=0.0)
+    body = body_of(sump_pan(), STICK, PICKUP)
+    report = check(inputs, body, solve(inputs, body))
+    first = finding(report.findings, "OIL-01")
+    assert "first" not in first.says  # a level rail runs over all round
+    figures = {figure.name: figure.value for figure in first.figures}
+    # A quarter of the way up only the sump is there: 0.4 L on 0.04 m2.
+    assert figures["deeper"] == pytest.approx(0.01)
+    (proposal,) = report.proposals
+    swell = volume_correction(870.0, 288.15) / volume_correction(870.0, 373.15)
+    assert proposal.target == "oil.fill"
+    assert proposal.value == f"{math.floor(8.6 / swell / 0.05) * 0.05:.4g} L"
+    fill(proposal.effect, proposal.figures, "in")
+    tilted = replace(inputs, up=EnginePlacement(Attitude(0.0, -0.1, 0.2)).up_in_engine())
+    first = finding(check(tilted, body, solve(tilted, body)).findings, "OIL-01")
+    assert "first at its front right" in first.says
+    assert first.place == pytest.approx((0.45, 0.0, 0.0))
+
+
+@pytest.mark.expected_from(
+    "closed form", "an engine on its side holds nothing below the rail's lowest edge"
+)
+@pytest.mark.parametrize("up", [(0.0, 1.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 1e-9), (0.0, -0.999, 0.03)])
+def test_engine_on_its_side_or_upside_down(up: tuple[float, float, float]) -> None:
+    inputs = replace(WANTS, up=frozen_array(np.array(up) / np.linalg.norm(up)))
+    body = body_of(sump_pan(), STICK, PICKUP)
+    result = solve(inputs, body)
+    assert result.capacity_to_rail == pytest.approx(0.0, abs=1e-3)
+    report = check(inputs, body, result)
+    assert finding(report.findings, "OIL-01").verdict is Verdict.FAILS
+    for found in report.findings:
+        for sentence in (found.says, found.how_sure, found.do):
+            fill(sentence, found.figures, "mm")

@@ -11,7 +11,7 @@ from sumpwright.findings import (
 from sumpwright.oil.check_drain import MOST_LEFT, left_in_pockets
 from sumpwright.oil.check_heights import crank_clear, mouth_at_low_mark, ports_clear
 from sumpwright.oil.check_stick import marks, slope_reading, stick_end
-from sumpwright.oil.check_volume import balance, holds_the_fill, hot_below_rail, oil_itself
+from sumpwright.oil.check_volume import balance, fill_that_fits, holds_the_fill, hot_below_rail, oil_itself
 from sumpwright.oil.figures import litres
 from sumpwright.oil.model import OilInputs, OilResult
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15
@@ -20,7 +20,7 @@ from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15
 def check(inputs: OilInputs, body: PanBody, result: OilResult) -> StageReport:
     """Findings of the oil stage, in the order of the work."""
     findings = [
-        holds_the_fill(inputs, result),
+        holds_the_fill(inputs, body, result),
         hot_below_rail(inputs, body, result),
         *balance(inputs, result),
         *marks(inputs, body, result),
@@ -32,7 +32,11 @@ def check(inputs: OilInputs, body: PanBody, result: OilResult) -> StageReport:
         *slope_reading(inputs, result),
         *oil_itself(inputs),
     ]
-    return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(inputs, result)))
+    return StageReport(
+        findings=tuple(findings),
+        proposals=tuple(fill_that_fits(inputs, result)),
+        assumptions=tuple(_assumptions(inputs, result)),
+    )
 
 
 def _assumptions(inputs: OilInputs, result: OilResult) -> list[Assumption]:

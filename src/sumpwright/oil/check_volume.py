@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from sumpwright.body import PanBody
+import math
+
+import numpy as np
+
+from sumpwright.body import Cavity, PanBody
 from sumpwright.findings import (
     Figure,
     Finding,
+    Proposal,
     Verdict,
     judge_at_least,
 )
-from sumpwright.oil.figures import length, litres
-from sumpwright.oil.level import LevelCurve, carried_up
+from sumpwright.oil.figures import length, litres, point
+from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_point
 from sumpwright.oil.model import OilInputs, OilResult
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, swelling, trouble_with
-from sumpwright.quantities.units import Metre
+from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
 
 MILLIMETRE: Metre = 1e-3
+FILL_STEP: CubicMetre = 5e-5
+"""A fill is proposed in steps of 50 mL."""
 
 
 def _size_doubt(result: OilResult) -> tuple[str, tuple[Figure, ...]]:
@@ -27,7 +34,7 @@ def _size_doubt(result: OilResult) -> tuple[str, tuple[Figure, ...]]:
     )
 
 
-def holds_the_fill(inputs: OilInputs, result: OilResult) -> Finding:
+def holds_the_fill(inputs: OilInputs, body: PanBody, result: OilResult) -> Finding:
     """Capacity to the rail against the fill."""
     sure, more = _size_doubt(result)
     capacity = result.capacity_to_rail
@@ -55,9 +62,13 @@ def holds_the_fill(inputs: OilInputs, result: OilResult) -> Finding:
         figures = (*figures, litres("missing", missing))
         says = (
             "The oil reaches the rail: the pan holds {capacity} up to the rail's lowest point "
-            "and {fill} go in"
+            "and {fill} go in" + _runs_over(body, inputs.up)
         )
         do = "Find {missing} more: a deeper or wider sump, or pour in less"
+        deeper = _deeper(body, inputs.up, missing)
+        if deeper is not None:
+            figures = (*figures, length("deeper", deeper, 0))
+            do = "Find {missing} more: the deepest floor about {deeper} lower, a wider sump, or pour in less"
     return Finding(
         code="OIL-01",
         verdict=verdict,
@@ -71,7 +82,65 @@ def holds_the_fill(inputs: OilInputs, result: OilResult) -> Finding:
         how_sure=sure,
         do=do,
         source="plane-geometry",
+        place=None if body.cavity is None else _rail_place(body.cavity, inputs.up),
     )
+
+
+def fill_that_fits(inputs: OilInputs, result: OilResult) -> list[Proposal]:
+    """Less oil, where the fill reaches the rail cold or hot."""
+    if inputs.fill is None or not result.capacity_to_rail > 0.0:
+        return []
+    density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
+    swell = swelling(density, inputs.poured_at or POURED, inputs.hot or HOT)
+    most = min(result.capacity_to_rail, result.capacity_to_rail / swell + (inputs.trapped or 0.0))
+    if inputs.fill <= most:
+        return []
+    fits = math.floor(most / FILL_STEP + 1e-9) * FILL_STEP
+    if fits <= 0.0:
+        return []
+    return [
+        Proposal(
+            code="OIL-01" if inputs.fill > result.capacity_to_rail else "OIL-02",
+            target="oil.fill",
+            value=f"{fits * 1e3:.4g} L",
+            effect="{fits} stay below the rail cold and hot; look whether the pickup stays covered",
+            figures=(litres("fits", fits),),
+        )
+    ]
+
+
+def _rail_place(cavity: Cavity, up: FloatArray) -> tuple[float, float, float] | None:
+    lowest = rail_lowest_point(cavity, up)
+    return None if lowest is None else point(lowest)
+
+
+def _runs_over(body: PanBody, up: FloatArray) -> str:
+    """Where the oil runs over first, in words: ", running over first at its front left"."""
+    if body.cavity is None:
+        return ""
+    lowest = rail_lowest_point(body.cavity, up)
+    if lowest is None:
+        return ""
+    middle = 0.5 * (body.cavity.vertices.min(axis=0) + body.cavity.vertices.max(axis=0))
+    size = np.ptp(body.cavity.vertices, axis=0)
+    tilt = up / np.linalg.norm(up)
+    # Along an axis that stands level no end is lower than the other.
+    words = [
+        word
+        for axis, (ahead, behind) in ((0, ("front", "rear")), (1, ("left", "right")))
+        if abs(float(tilt[axis])) * float(size[axis]) > MILLIMETRE
+        for word in ((ahead,) if lowest[axis] > middle[axis] else (behind,))
+    ]
+    return f", running over first at its {' '.join(words)}" if words else ""
+
+
+def _deeper(body: PanBody, up: FloatArray, missing: CubicMetre) -> Metre | None:
+    """How much lower the deepest floor would have to be, from the oil surface just above it."""
+    if body.cavity is None:
+        return None
+    curve = LevelCurve.prepare(body.cavity, up)
+    area = curve.wetted_area(curve.lowest + 0.25 * (curve.highest - curve.lowest))
+    return missing / area if area > 0.0 else None
 
 
 def hot_below_rail(inputs: OilInputs, body: PanBody, result: OilResult) -> Finding:

@@ -213,14 +213,19 @@ def carried_up(cavity: Cavity, height: Metre | None = None) -> Surface:
 
 
 def rail_lowest_level(cavity: Cavity, up: FloatArray) -> Metre:
-    """Level ``up . p`` [m] at which a rising surface first touches the rail opening."""
-    unit = _unit(up)
+    """Level ``up . p`` [m] at which a rising surface first touches the rail opening; nan without one."""
+    lowest = rail_lowest_point(cavity, up)
+    return float("nan") if lowest is None else float(lowest @ _unit(up))
+
+
+def rail_lowest_point(cavity: Cavity, up: FloatArray) -> FloatArray | None:
+    """Corner (3,) [m] of the rail opening over which oil first runs; None without an opening."""
     corners = sorted(
         {int(v) for face in cavity.faces if face.role == "rail" for loop in face.loops for v in loop}
     )
     if not corners:
-        return float("nan")
-    return float(np.min(cavity.vertices[corners] @ unit))
+        return None
+    return frozen_array(cavity.vertices[corners[int(np.argmin(cavity.vertices[corners] @ _unit(up)))]])
 
 
 def _unit(up: FloatArray) -> FloatArray:
