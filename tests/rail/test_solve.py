@@ -289,7 +289,7 @@ def test_a_hole_with_two_readings_has_two_places():
     e = (0.2, -0.05)
     readings += [centre(20, "e", "a", math.dist(e, xy["a"])), centre(21, "e", "b", math.dist(e, xy["b"]))]
     said = _cannot(inputs([hole(n) for n in "abcde"], readings, mirror=MirrorSide("c", "left", "above")))
-    assert "two shapes: e could lie" in said
+    assert "two shapes: e could lie in two places" in said
     assert "a reading c to e" in said or "a reading d to e" in said
 
 
@@ -299,7 +299,7 @@ def test_a_third_reading_from_the_same_row_does_not_settle_the_side():
     readings += [centre(15, "f", p, math.dist(f, xy[p])) for p in "abcd"]
     readings += [centre(20, "e", p, math.dist(e, q)) for p, q in (("a", xy["a"]), ("b", xy["b"]), ("f", f))]
     said = _cannot(inputs([hole(n) for n in "abcdef"], readings, mirror=MirrorSide("c", "left", "above")))
-    assert "two shapes: e could lie" in said
+    assert "two shapes: e could lie in two places" in said
 
 
 def test_an_end_that_hangs_on_two_holes_can_be_folded_over():
@@ -310,6 +310,26 @@ def test_an_end_that_hangs_on_two_holes_can_be_folded_over():
     readings += [centre(20 + k, p, q, math.dist(both[p], both[q])) for k, (p, q) in enumerate(pairs)]
     said = _cannot(inputs([hole(n) for n in "abcdef"], readings, mirror=MirrorSide("c", "left", "above")))
     assert "two shapes" in said
+
+
+def test_a_frame_just_stiff_enough_can_snap_into_another_shape():
+    # Two triangles joined by three bars: no two holes part them, yet nothing is to spare.
+    xy = {
+        "a": (0, 0),
+        "b": (0.3, 0.02),
+        "c": (0.12, 0.1),
+        "d": (0.02, 0.31),
+        "e": (0.33, 0.28),
+        "f": (0.16, 0.2),
+    }
+    pairs = [*itertools.combinations("abc", 2), *itertools.combinations("def", 2), "ad", "be", "cf"]
+    readings = [centre(2 + k, p, q, math.dist(xy[p], xy[q])) for k, (p, q) in enumerate(pairs)]
+    said = _cannot(inputs([hole(n) for n in "abcdef"], readings, mirror=MirrorSide("c", "left", "above")))
+    assert "two shapes" in said
+    a, _, b = said.rsplit("a reading ", 1)[1].split(",")[0].partition(" to ")
+    more = centre(30, a, b, math.dist(xy[a], xy[b]))
+    again = inputs([hole(n) for n in "abcdef"], [*readings, more], mirror=MirrorSide("c", "left", "above"))
+    assert solve(again).cannot == ()
 
 
 def test_all_holes_in_one_line():

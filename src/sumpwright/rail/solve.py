@@ -83,12 +83,12 @@ def _adjusted(inputs: RailInputs, bolts: tuple[BoltLine, ...]) -> RailResult:
             ],
             bolts,
         )
-    other = second_shape(network, sifted.unknowns, datum, sifted.weights, sifted.fit.weighted_sum)
+    other = second_shape(network, sifted.unknowns, datum, sifted)
     if other is not None:
         cannot.append(
             (
-                f"the readings fit two shapes: {joined(tuple(names[k] for k in other.moved))} could lie on "
-                "either side of its neighbours",
+                f"the readings fit two shapes: {joined(tuple(names[k] for k in other.moved))} could lie in "
+                "two places",
                 f"a reading {names[other.a]} to {names[other.b]}, which tells the two apart",
             )
         )

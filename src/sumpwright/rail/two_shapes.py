@@ -8,7 +8,7 @@ one straight row) tie it to the rest. Each such fold is tried, adjusted, and com
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain, combinations
 
 import numpy as np
@@ -17,12 +17,16 @@ from sumpwright.quantities.units import BoolArray, FloatArray, Metre
 from sumpwright.rail.network import Network
 from sumpwright.rail.rows import CircleRows, LineRows, MirrorRows, OffsetRows, ReadoutRows, SquareRows
 from sumpwright.rail.shape import Datum, adjust_shape
+from sumpwright.rail.suspects import Sifted
 
 _AS_GOOD = 10.8  # drop of the weighted sum that a thousand to one would need
 _WORTH_TRYING = 1e4  # a fold that starts out worse than this a reading never comes good
 _DIFFERENT: Metre = 1e-4
 _ROW_WIDTH: Metre = 0.004  # holes this close to a line count as lying in it, for trying a fold
 _MOST_HOLES_FOR_PAIRS = 120
+_NEEDED = 1e-4  # a reading of which less than this share is checked keeps the network stiff
+_TRIES = 12
+_SEED = 40
 _AT_ONCE = 2000  # hinges looked at together
 
 
@@ -37,10 +41,15 @@ class SecondShape:
     there: Metre  # a-b in the second
 
 
-def second_shape(
-    network: Network, unknowns: FloatArray, datum: Datum, weights: FloatArray, best: float
-) -> SecondShape | None:
-    """The first fold found that fits as well as the shape itself, or None."""
+def second_shape(network: Network, unknowns: FloatArray, datum: Datum, sifted: Sifted) -> SecondShape | None:
+    """The first other shape found that fits as well, or None.
+
+    A network of distances in general position has one shape only if no two holes part
+    it and no reading is needed to keep it stiff. So folds are tried over every pair of
+    holes (and row of holes) that parts it; and where some reading is needed, starts
+    all over the place.
+    """
+    weights, best = sifted.weights, sifted.fit.weighted_sum
     n = network.hole_count
     xy = unknowns[: 2 * n].reshape(n, 2)
     measured, tied = _neighbours(network, weights)
@@ -60,13 +69,36 @@ def second_shape(
         miss = (network.computed(start) - network.value) ** 2 * weights
         if miss.max() > _WORTH_TRYING * 10.0 + 10.0 * best:
             continue
-        other, fit = adjust_shape(network, start, datum, weights, most_steps=60, tolerance=1e-9)
-        if not fit.has_converged or fit.weighted_sum > best + _AS_GOOD:
-            continue
-        found = _difference(xy, other[: 2 * n].reshape(n, 2), members)
+        found = _settles_elsewhere(network, unknowns, start, datum, weights, best)
+        if found is not None:
+            return replace(found, moved=tuple(members))
+    used = (network.source >= 0) & ~sifted.dropped
+    if sifted.cofactors.redundancy[used].min(initial=1.0) > _NEEDED:
+        return None
+    rng = np.random.default_rng(_SEED)
+    size = float(np.hypot(*np.ptp(xy, axis=0)))
+    for spread in np.linspace(0.05, 0.6, _TRIES):
+        start = network.moved(unknowns, datum.turned(xy + rng.normal(0.0, spread * size, xy.shape)))
+        found = _settles_elsewhere(network, unknowns, start, datum, weights, best)
         if found is not None:
             return found
     return None
+
+
+def _settles_elsewhere(
+    network: Network,
+    unknowns: FloatArray,
+    start: FloatArray,
+    datum: Datum,
+    weights: FloatArray,
+    best: float,
+) -> SecondShape | None:
+    """The shape that a fit from ``start`` finds, if it fits as well and is another."""
+    n = network.hole_count
+    other, fit = adjust_shape(network, start, datum, weights, most_steps=60, tolerance=1e-9)
+    if not fit.has_converged or fit.weighted_sum > best + _AS_GOOD:
+        return None
+    return _difference(unknowns[: 2 * n].reshape(n, 2), other[: 2 * n].reshape(n, 2))
 
 
 def _neighbours(network: Network, weights: FloatArray) -> tuple[list[int], list[int]]:
@@ -239,7 +271,7 @@ def _mirrored(xy: FloatArray, p: FloatArray, q: FloatArray) -> FloatArray:
     return np.asarray(p + 2.0 * np.outer(away @ e, e) - away)
 
 
-def _difference(first: FloatArray, second: FloatArray, moved: list[int]) -> SecondShape | None:
+def _difference(first: FloatArray, second: FloatArray) -> SecondShape | None:
     def between(xy: FloatArray) -> FloatArray:
         return np.hypot(xy[:, None, 0] - xy[None, :, 0], xy[:, None, 1] - xy[None, :, 1])
 
@@ -249,4 +281,7 @@ def _difference(first: FloatArray, second: FloatArray, moved: list[int]) -> Seco
     if apart[a, b] < _DIFFERENT:
         return None
     a, b = min(a, b), max(a, b)
-    return SecondShape(tuple(moved), a, b, float(here[a, b]), float(there[a, b]))
+    # Few holes have moved against most: each hole's own worst distance, told by the typical one.
+    own = np.median(apart, axis=1)
+    moved = np.nonzero(own > 0.5 * own.max())[0] if own.max() > _DIFFERENT else np.array([a, b])
+    return SecondShape(tuple(moved.tolist()), a, b, float(here[a, b]), float(there[a, b]))
