@@ -66,6 +66,22 @@ def test_every_caution_stands_on_the_sheet(pages: list[str]) -> None:
         assert _squeezed(entry.words) in whole
 
 
+def test_every_caution_of_a_stage_is_known_or_a_sentence() -> None:
+    import ast
+    from pathlib import Path
+
+    import sumpwright
+
+    known = {entry.key for entry in CAUTIONS}
+    for path in Path(sumpwright.__file__).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.keyword) and node.arg == "cautions":
+                listed = [part for part in ast.walk(node.value) if isinstance(part, ast.Tuple)]
+                for word in (entry for part in listed for entry in part.elts):
+                    if isinstance(word, ast.Constant):
+                        assert word.value in known or word.value.endswith("."), f"{path}: {word.value}"
+
+
 def test_pages_are_numbered(pages: list[str]) -> None:
     for number, page in enumerate(pages, start=1):
         assert f"page {number} of {len(pages)}" in page

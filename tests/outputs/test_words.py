@@ -155,3 +155,10 @@ def test_a_proposed_size_is_written_in_the_users_unit() -> None:
     proposal = sample.results().proposals[0]
     assert words.proposal_words(proposal, "mm").startswith("Set lumps.sump.depth to 126 mm: ")
     assert words.proposal_words(proposal, "in").startswith("Set lumps.sump.depth to 4.97 in (126 mm): ")
+
+
+@pytest.mark.expected_from("property", "attitudes are said in words, never by a sign")
+def test_attitudes_are_said_in_words() -> None:
+    assert words.slope_words(math.radians(7.5), math.radians(-25)) == "nose 7.5° up, leaned 25.0° to the left"
+    assert words.slope_words(-math.radians(2), 0.0) == "nose 2.0° down, upright"
+    assert words.nose_words(0.0) == "nose level"

@@ -71,8 +71,8 @@ CAUTIONS: tuple[Caution, ...] = (
         ("Welding",),
     ),
     Caution(
-        "air pressure",
-        "Leak test",
+        "compressed-air",
+        "Air under pressure",
         "Air under pressure stores energy, and a shop line holds enough to kill. Test only behind a fine"
         " regulator and a relief valve that passes the full supply, fill slowly, stand clear, protect the"
         " eyes, never leave it under pressure unattended.",

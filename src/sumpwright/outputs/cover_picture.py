@@ -83,11 +83,9 @@ def draw_slope_cover(
     sheet.box(*low, high[0] - low[0], high[1] - low[1], weight=0.5)
     for value, at in ((float(along.max()), high[1] + 1.2), (float(along.min()), low[1] - 3.2)):
         sheet.text(middle_x + 1.0, at, f"{write_number(abs(value), 1)}°", 6, halo=True)
-    for value, at_x, align in (
-        (float(across.min()), low[0] - 1.0, "right"),
-        (float(across.max()), high[0] + 1.0, "left"),
-    ):
-        sheet.text(at_x, middle_y + 1.0, f"{write_number(abs(value), 1)}°", 6, align=align, halo=True)  # type: ignore[arg-type]
+    least, greatest = abs(float(across.min())), abs(float(across.max()))
+    sheet.text(low[0] + 1.0, middle_y + 1.0, f"{write_number(least, 1)}°", 6, halo=True)
+    sheet.text(high[0] - 1.0, middle_y + 1.0, f"{write_number(greatest, 1)}°", 6, align="right", halo=True)
     _axes(sheet, (middle_x, middle_y, most * scale), ("nose up", "nose down", "leaned left", "leaned right"))
 
 

@@ -7,7 +7,7 @@ from sumpwright.motion.model import MotionResult
 from sumpwright.outputs.cover_picture import draw_acceleration_cover, draw_slope_cover
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
-from sumpwright.outputs.words import write_length, write_value
+from sumpwright.outputs.words import slope_words, write_length, write_value
 
 
 def motion_pages(form: Form, job: Job, results: JobResults) -> None:
@@ -39,19 +39,15 @@ def motion_pages(form: Form, job: Job, results: JobResults) -> None:
         form.caption("On slopes, what the oil comes nearest to")
         form.table(
             (
-                Column("", 44),
-                Column("when", 60),
-                Column("nose up", 24, "right"),
-                Column("leaned right", 26, "right"),
-                Column("oil stands below it by", 36, "right"),
+                Column("", 50),
+                Column("when", 90),
+                Column("oil stands below it by", 40, "right"),
             ),
             tuple(
                 Row(
                     (
                         row.name,
-                        row.words,
-                        write_value(row.nose_up, "rad", "angle", job.units, 1),
-                        write_value(row.lean_right, "rad", "angle", job.units, 1),
+                        slope_words(row.nose_up, row.lean_right),
                         write_length(row.height_left, job.units, 1),
                     ),
                     row.height_left < 0.0,
@@ -72,10 +68,10 @@ def _pictures(form: Form, job: Job, motion: MotionResult) -> None:
     )
 
     def draw(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
-        half = width / 2
-        if motion.accelerations is not None:
-            draw_acceleration_cover(sheet, motion.accelerations, motion.least_cover, x, y, half, height)
-        if motion.slopes is not None:
-            draw_slope_cover(sheet, motion.slopes, motion.least_cover, x + half, y, half, height)
+        shown = [covers for covers in (motion.accelerations, motion.slopes) if covers is not None]
+        share = width / len(shown)
+        for k, covers in enumerate(shown):
+            picture = draw_slope_cover if covers.kind == "slopes" else draw_acceleration_cover
+            picture(sheet, covers, motion.least_cover, x + k * share, y, share, height)
 
     form.picture(94.0, draw)

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 from sumpwright.job.model import Job, JobResults
+from sumpwright.oil.model import StickSlope
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.stick_drawing import draw_stick
-from sumpwright.outputs.words import UnitSystem, write_length, write_shop_length, write_value
+from sumpwright.outputs.words import (
+    UnitSystem,
+    lean_words,
+    nose_words,
+    write_length,
+    write_shop_length,
+    write_value,
+)
 
 
 def oil_pages(form: Form, job: Job, results: JobResults) -> None:
@@ -28,20 +36,8 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
             form.words(f"At the full mark the stick shows {slope}.")
     truth = oil.stick_truth
     if truth is not None and truth.slopes:
-        form.caption("What the stick shows on a floor that is not level")
-        form.table(
-            (Column("nose up", 30, "right"), Column("leaned right", 30, "right"), Column("it reads", 60)),
-            tuple(
-                Row(
-                    (
-                        write_value(row.nose_up, "rad", "angle", units, 1),
-                        write_value(row.lean_right, "rad", "angle", units, 1),
-                        _reads(row.shift, units),
-                    )
-                )
-                for row in truth.slopes
-            ),
-        )
+        form.caption("What the full reading shows on a floor that is not level")
+        _slopes(form, truth.slopes, units)
     form.caption("The volume, lump by lump")
     rows = [Row((name, write_value(volume, "m3", "volume", units, 2))) for name, volume in oil.balance]
     rows.append(
@@ -117,10 +113,21 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
         )
 
 
+def _slopes(form: Form, slopes: tuple[StickSlope, ...], units: UnitSystem) -> None:
+    """A square of corrections: one line a nose attitude, one column a lean."""
+    leans = sorted({row.lean_right for row in slopes})
+    noses = sorted({row.nose_up for row in slopes}, reverse=True)
+    shift = {(row.nose_up, row.lean_right): _reads(row.shift, units) for row in slopes}
+    form.table(
+        (Column("", 30), *(Column(lean_words(lean), 30, "right") for lean in leans)),
+        tuple(Row((nose_words(nose), *(shift.get((nose, lean), "") for lean in leans))) for nose in noses),
+    )
+
+
 def _reads(shift: float | None, units: UnitSystem) -> str:
     """How far the full reading moves, in words."""
     if shift is None:
-        return "nothing: the oil is off the stick"
+        return "off the stick"
     if abs(shift) < 5e-5:
         return "true"
     return f"{write_length(abs(shift), units, 1)} too {'full' if shift > 0 else 'low'}"

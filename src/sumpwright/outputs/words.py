@@ -281,6 +281,28 @@ def write_shop_length(value: float, units: UnitSystem, digits: int = 1) -> str:
     return text if fraction.isdigit() and text == f"{fraction} in" else f"{text} ({fraction})"
 
 
+def nose_words(nose_up: float) -> str:
+    """How the nose stands [rad], in words: "nose 4° up", "nose level"."""
+    degrees = math.degrees(nose_up)
+    if abs(degrees) < 0.05:
+        return "nose level"
+    return f"nose {write_number(abs(degrees), 1)}° {'up' if degrees > 0 else 'down'}"
+
+
+def lean_words(lean_right: float) -> str:
+    """How the engine leans, seen from behind [rad]: "4° to the left", "upright"."""
+    degrees = math.degrees(lean_right)
+    if abs(degrees) < 0.05:
+        return "upright"
+    return f"{write_number(abs(degrees), 1)}° to the {'right' if degrees > 0 else 'left'}"
+
+
+def slope_words(nose_up: float, lean_right: float) -> str:
+    """Both in one: "nose 7.5° up, leaned 25.0° to the left"."""
+    lean = lean_words(lean_right)
+    return f"{nose_words(nose_up)}, {lean if lean == 'upright' else f'leaned {lean}'}"
+
+
 def write_bolt_length(value: float, thread: str) -> str:
     """A bolt's length as it is sold: whole millimetres with metric threads, else inches and fractions."""
     if thread.upper().startswith("M"):
