@@ -10,13 +10,14 @@ from sumpwright.flow.changes import Change, Comparison, FindingPair, try_change
 from sumpwright.flow.fingerprint import fingerprint
 from sumpwright.flow.memory import Memory
 from sumpwright.flow.sequence import Progress, run
-from sumpwright.flow.stages import ALL_STAGES, STAGES, Stage, StageName
+from sumpwright.flow.stages import ALL_STAGES, QUICK_STAGES, STAGES, Stage, StageName
 from sumpwright.flow.status import ALL_HOLD, NOT_READ, SOMETHING_OPEN, exit_status
 
 __all__ = [
     "ALL_HOLD",
     "ALL_STAGES",
     "NOT_READ",
+    "QUICK_STAGES",
     "SOMETHING_OPEN",
     "STAGES",
     "Change",

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from sumpwright.findings import SEVERITY, Finding, Proposal, Verdict
 from sumpwright.flow.memory import Memory
 from sumpwright.flow.sequence import run
-from sumpwright.flow.stages import ALL_STAGES, StageName
+from sumpwright.flow.stages import QUICK_STAGES, StageName
 from sumpwright.job.model import Job, JobResults
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def try_change(
     job: Job,
     change: Change | Proposal,
     memory: Memory | None = None,
-    stages: tuple[StageName, ...] = ALL_STAGES,
+    stages: tuple[StageName, ...] = QUICK_STAGES,
     before: JobResults | None = None,
 ) -> Comparison:
     """The job with and without the change.

@@ -11,9 +11,10 @@ from typing import Any
 from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Finding, StageReport, Verdict
 from sumpwright.flow.memory import Memory
-from sumpwright.flow.stages import ALL_STAGES, Stage, StageName, with_needs
+from sumpwright.flow.stages import QUICK_STAGES, Stage, StageName, with_needs
 from sumpwright.job.model import Job, JobResults
 from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.motion.drives import DriveInputs, DriveResult
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities.units import FloatArray
@@ -35,7 +36,7 @@ class Progress:
 
 def run(
     job: Job,
-    stages: tuple[StageName, ...] = ALL_STAGES,
+    stages: tuple[StageName, ...] = QUICK_STAGES,
     on_progress: Callable[[Progress], None] | None = None,
     memory: Memory | None = None,
 ) -> JobResults:
@@ -72,6 +73,7 @@ def run(
         versions=_versions(),
         motion=results.get("motion"),
         suction=results.get("suction"),
+        drive=results.get("drive"),
     )
 
 
@@ -90,6 +92,7 @@ def _solve_and_check(
         "body": (job.body, results["rail"].pattern if "rail" in results else None),
         "oil": (job.oil, body),
         "motion": (job.motion, body, oil),
+        "drive": (DriveInputs(job.motion, job.oil), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, motion),
         "kit": (job.kit, body),
     }
@@ -98,6 +101,7 @@ def _solve_and_check(
         "body": _body,
         "oil": _oil,
         "motion": _motion,
+        "drive": _drive,
         "suction": _suction,
         "kit": _kit,
     }
@@ -131,6 +135,13 @@ def _motion(inputs: MotionInputs, body: PanBody, oil: OilResult) -> tuple[Motion
 
     result = solve.solve(inputs, body, oil)
     return result, check.check(inputs, body, oil, result)
+
+
+def _drive(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[DriveResult, StageReport]:
+    from sumpwright.motion import drive_check, drives
+
+    result = drives.solve(inputs, body, oil)
+    return result, drive_check.check(inputs, result)
 
 
 def _suction(

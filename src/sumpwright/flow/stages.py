@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-StageName = Literal["rail", "body", "oil", "motion", "suction", "kit"]
+StageName = Literal["rail", "body", "oil", "motion", "drive", "suction", "kit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +17,7 @@ class Stage:
     doing: str  # what the progress display says while it runs
     code: str  # prefix of its finding codes
     needs: tuple[StageName, ...]  # stages whose results it builds on
+    is_slow: bool = False  # left out of a quick check
 
 
 STAGES: tuple[Stage, ...] = (
@@ -24,11 +25,15 @@ STAGES: tuple[Stage, ...] = (
     Stage("body", "Shape", "joining the lumps to one shape", "BODY", ("rail",)),
     Stage("oil", "Oil", "filling the pan", "OIL", ("rail", "body")),
     Stage("motion", "Motion", "leaning on slopes and in corners", "MOT", ("rail", "body", "oil")),
+    Stage("drive", "Motion", "driving the pan through its manoeuvres", "MOT", ("rail", "body", "oil"), True),
     Stage("suction", "Suction", "feeding the pump", "SUC", ("rail", "body", "oil", "motion")),
     Stage("kit", "Parts", "making the flat parts and building them up again", "KIT", ("rail", "body")),
 )
 
 ALL_STAGES: tuple[StageName, ...] = tuple(stage.name for stage in STAGES)
+
+QUICK_STAGES: tuple[StageName, ...] = tuple(stage.name for stage in STAGES if not stage.is_slow)
+"""What 'check' runs: every stage that answers at once."""
 
 
 def with_needs(names: tuple[StageName, ...]) -> tuple[Stage, ...]:

@@ -9,6 +9,7 @@ from typing import Literal
 from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Assumption, Finding, Proposal
 from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.motion.drives import DriveResult
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities import EnginePlacement
@@ -80,3 +81,4 @@ class JobResults:
     versions: tuple[tuple[str, str], ...]  # (name, version)
     motion: MotionResult | None = None
     suction: SuctionResult | None = None
+    drive: DriveResult | None = None  # None = not driven

@@ -115,6 +115,13 @@ def _home(surfaces: tuple[Surface, ...], point: FloatArray) -> int:
     return best
 
 
+def home_of(pan: Chambers, point: FloatArray) -> int | None:
+    """Compartment that holds a point, None where none does."""
+    angles = [_solid_angle(surface, point) for surface in pan.surfaces]
+    best = int(np.argmax(angles))
+    return best if angles[best] >= 2.0 * math.pi else None
+
+
 def _solid_angle(surface: Surface, point: FloatArray) -> float:
     a, b, c = (surface.vertices[surface.triangles[:, k]] - point for k in range(3))
     la, lb, lc = (np.linalg.norm(x, axis=1) for x in (a, b, c))

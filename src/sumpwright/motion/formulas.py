@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import math
 
-from sumpwright.quantities.units import Metre, MetrePerSecondSquared, Radian, Ratio
+from sumpwright.quantities.units import (
+    STANDARD_GRAVITY,
+    Metre,
+    MetrePerSecondSquared,
+    Radian,
+    RadianPerSecond,
+    Ratio,
+    SquareMetrePerSecond,
+)
 
 
 def ellipse_radius(
@@ -69,3 +77,50 @@ def mouth_rise(diameter: Metre, cosine: Ratio) -> Metre:
     Source: plane-geometry
     """
     return 0.5 * diameter * math.sqrt(max(0.0, 1.0 - cosine * cosine))
+
+
+def slosh_frequency(
+    length: Metre, depth: Metre, pull: MetrePerSecondSquared, mode: Ratio = 1.0
+) -> RadianPerSecond:
+    """Own frequency of oil swinging to and fro in a rectangular space.
+
+    omega = sqrt(g k tanh(k h)), k = n pi / L
+
+    Args:
+        length: L, along the swing [m].
+        depth: h, of the oil at rest [m].
+        pull: g, effective [m/s2].
+        mode: n, 1 for the first [1].
+
+    Returns:
+        omega [rad/s].
+
+    Valid for: small swings of thin oil, upright walls.
+    Source: sloshing-theory
+    """
+    k = mode * math.pi / length
+    return math.sqrt(pull * k * math.tanh(k * depth))
+
+
+def slosh_damping(length: Metre, width: Metre, depth: Metre, viscosity: SquareMetrePerSecond) -> Ratio:
+    """Damping of the first swing of oil in a smooth rectangular space, as a share of critical.
+
+    zeta = sqrt(nu / 2 omega) [k / sinh 2kh + 1/b + (1 - 2kh / sinh 2kh) / L] + 2 nu k^2 / omega
+
+    Args:
+        length: L, along the swing [m].
+        width: b, across it [m].
+        depth: h, of the oil at rest [m].
+        viscosity: nu, kinematic [m2/s].
+
+    Returns:
+        zeta [1].
+
+    Valid for: a boundary layer sqrt(2 nu / omega) small against depth and width; standard gravity.
+    Source: derived
+    """
+    k = math.pi / length
+    omega = slosh_frequency(length, depth, STANDARD_GRAVITY)
+    steep = min(2.0 * k * depth, 300.0)  # sinh of more is beyond floats, and its part is nothing
+    walls = k / math.sinh(steep) + 1.0 / width + (1.0 - steep / math.sinh(steep)) / length
+    return math.sqrt(viscosity / (2.0 * omega)) * walls + 2.0 * viscosity * k**2 / omega

@@ -1,0 +1,315 @@
+"""All manoeuvres of a job driven through the compartments, doors failing one by one, changes tried."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sumpwright.body import PanBody
+from sumpwright.motion.chambers import chambers
+from sumpwright.motion.driven import drive
+from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
+from sumpwright.motion.formulas import slosh_damping
+from sumpwright.motion.loads import envelope_of
+from sumpwright.motion.manoeuvres import manoeuvres
+from sumpwright.motion.model import MotionInputs
+from sumpwright.oil import OilResult
+from sumpwright.oil.model import OilInputs
+from sumpwright.oil.properties import properties_of, pump_flow
+from sumpwright.quantities import STANDARD_GRAVITY
+from sumpwright.quantities.units import (
+    CubicMetre,
+    FloatArray,
+    Kelvin,
+    Metre,
+    MetrePerSecondSquared,
+    Second,
+    frozen_array,
+)
+
+HOT: Kelvin = 373.15
+LEAST_DAMPING = 0.05
+"""Below this the swing of a smooth tank is too lively for a pan with corners; a trial's figure."""
+
+MORE_OIL: CubicMetre = 0.3e-3
+LESS_HELD_UP = 0.7
+MOUTH_MOVE: Metre = 0.030
+FAILURES: tuple[Stuck, ...] = ("stuck open", "stuck shut", "fitted backwards")
+WET_SUMP_END: MetrePerSecondSquared = 1.5 * STANDARD_GRAVITY
+AFLOAT = ("marine", "marine emergency", "sailing hull", "planing hull")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DriveInputs:
+    """What is driven: the loads of the job, the engine's speeds, logged laps."""
+
+    motion: MotionInputs
+    oil: OilInputs
+    logs: tuple[Trace, ...] = ()
+    crank: FloatArray | None = None  # (n, 4) m
+    roll_period: Second = 4.5
+    pitch_period: Second = 3.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Driving:
+    """One manoeuvre with both bounds of how fast the surface follows."""
+
+    trace: Trace
+    lagged: Driven
+    unlagged: Driven
+
+    @property
+    def uncovered_least(self) -> Second:
+        """Longest bare stretch of the kinder run."""
+        return min(self.lagged.uncovered, self.unlagged.uncovered)
+
+    @property
+    def uncovered_most(self) -> Second:
+        """Longest bare stretch of the worse run."""
+        return max(self.lagged.uncovered, self.unlagged.uncovered)
+
+    @property
+    def least_cover(self) -> Metre:
+        """Least oil over the mouth's edge in either run."""
+        return float(min(self.lagged.cover.min(), self.unlagged.cover.min()))
+
+    @property
+    def least_reserve(self) -> Second:
+        """Least seconds of oil left over the mouth in either run."""
+        return float(min(self.lagged.reserve.min(), self.unlagged.reserve.min()))
+
+
+@dataclass(frozen=True, slots=True)
+class DoorFailure:
+    """What one failing door does to the worst manoeuvre."""
+
+    door: str
+    how: Stuck
+    worst_trace: str
+    uncovered: Second
+    least_cover: Metre
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """One change that was tried on all manoeuvres."""
+
+    what: str
+    key: str  # job-file key
+    value: str  # as the fabricator would write it; "" where no single value does it
+    uncovered: Second  # longest bare stretch after it
+    least_cover: Metre
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DriveResult:
+    """Answer of the driven traces; no runs where something is missing."""
+
+    runs: tuple[Driving, ...]
+    failures: tuple[DoorFailure, ...]
+    tried: tuple[Tried, ...]  # best first
+    compartments: tuple[str, ...]
+    doors: tuple[str, ...]
+    door_leaks: tuple[tuple[str, Metre], ...]
+    oil: DrivenOil | None
+    missing: tuple[str, ...]
+    hardest: MetrePerSecondSquared  # largest sustained turn asked
+
+
+def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
+    """Drive every manoeuvre twice (surface lagging and not), with doors failing, and try changes."""
+    envelope = envelope_of(inputs.motion.loads)
+    hardest = max(envelope.left_turn, envelope.right_turn)
+    missing = _missing(inputs, body, oil)
+    pickup, cavity = body.inputs.pickup, body.cavity
+    if missing or pickup is None or cavity is None:
+        return DriveResult((), (), (), (), (), (), None, missing, hardest)
+    pan = chambers(cavity, body.division, pickup, inputs.motion.placement.up_in_engine(), _crank(inputs.oil))
+    driven = _oil(inputs, oil, pan)
+    pump = PumpDemand(pump_flow(inputs.oil.pump, 1.0) or 0.0, 1.0)
+    top = inputs.oil.pump.top_speed or 0.0
+    idle = inputs.oil.pump.idle_speed or 0.15 * top
+    traces = (
+        *manoeuvres(
+            envelope,
+            inputs.motion.placement,
+            top,
+            idle,
+            inputs.motion.loads.use in AFLOAT,
+            inputs.roll_period,
+            inputs.pitch_period,
+        ),
+        *inputs.logs,
+    )
+    if not traces:
+        return DriveResult((), (), (), pan.names, (), (), driven, ("loads",), hardest)
+    runs = tuple(
+        Driving(trace, drive(pan, trace, driven, pump, True), drive(pan, trace, driven, pump, False))
+        for trace in traces
+    )
+    doors = tuple(way.name for way in pan.ways if way.is_door)
+    return DriveResult(
+        runs=runs,
+        failures=_failures(pan, traces, driven, pump, doors),
+        tried=_tried(pan, traces, driven, pump, inputs, runs, body),
+        compartments=pan.names,
+        doors=doors,
+        door_leaks=tuple((way.name, way.leak_gap) for way in pan.ways if way.is_door),
+        oil=driven,
+        missing=(),
+        hardest=hardest,
+    )
+
+
+def _crank(oil: OilInputs) -> FloatArray | None:
+    """Ends of the crank's sweep with its radius (2, 4) [m], None where the job gives none."""
+    if oil.crank is None:
+        return None
+    ends = np.stack([oil.crank.rear, oil.crank.front])
+    return frozen_array(np.column_stack([ends, np.full(2, oil.crank.sweep_radius)]))
+
+
+def _missing(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[str, ...]:
+    pump = inputs.oil.pump
+    wanted = (
+        (body.inputs.pickup is None, "pickup"),
+        (oil.volume_low is None or oil.hold_up is None, "oil.fill"),
+        (properties_of(inputs.oil.oil) is None, "oil.grade"),
+        (pump_flow(pump, 1.0) is None, "pump.delivers"),
+        (pump.top_speed is None, "pump.top_speed"),
+    )
+    return tuple(key for absent, key in wanted if absent)
+
+
+def _oil(inputs: DriveInputs, oil: OilResult, pan: Chambers) -> DrivenOil:
+    """Low mark, hot, the most oil up in the engine: as the cover map judges."""
+    properties = properties_of(inputs.oil.oil)
+    assert properties is not None
+    assert oil.volume_low is not None
+    assert oil.hold_up is not None
+    hot = HOT if inputs.oil.hot is None else inputs.oil.hot
+    held = min(oil.hold_up.hold_up_most, 0.9 * oil.volume_low)
+    top = pump_flow(inputs.oil.pump, inputs.oil.pump.top_speed or 0.0) or 0.0
+    density, viscosity = properties.density(hot), properties.dynamic_viscosity(hot)
+    flat = max(float(pan.lengths[pan.home].min()), 1e-3)
+    long = max(float(pan.lengths[pan.home].max()), 1e-3)
+    depth = max((oil.volume_low - held) / max(long * flat, 1e-6), 1e-3)
+    damping = slosh_damping(long, flat, depth, viscosity / density)
+    return DrivenOil(
+        in_pan=oil.volume_low - held,
+        held_up=held,
+        return_time=held / top if top > 0.0 else 0.0,
+        density=density,
+        viscosity=viscosity,
+        damping=min(max(damping, LEAST_DAMPING), 0.9),
+    )
+
+
+def _worst(runs: list[tuple[Trace, Driven]]) -> tuple[str, Second, Metre]:
+    """Longest bare stretch of all runs with its trace, then the least cover."""
+    trace, run = max(runs, key=lambda pair: (pair[1].uncovered, -float(pair[1].cover.min())))
+    return trace.name, run.uncovered, float(min(r.cover.min() for _, r in runs))
+
+
+def _failures(
+    pan: Chambers, traces: tuple[Trace, ...], oil: DrivenOil, pump: PumpDemand, doors: tuple[str, ...]
+) -> tuple[DoorFailure, ...]:
+    found = []
+    for door in doors:
+        for how in FAILURES:
+            runs = [(trace, drive(pan, trace, oil, pump, True, ((door, how),))) for trace in traces]
+            name, bare, cover = _worst(runs)
+            found.append(DoorFailure(door, how, name, bare, cover))
+    return tuple(found)
+
+
+def _tried(
+    pan: Chambers,
+    traces: tuple[Trace, ...],
+    oil: DrivenOil,
+    pump: PumpDemand,
+    inputs: DriveInputs,
+    runs: tuple[Driving, ...],
+    body: PanBody,
+) -> tuple[Tried, ...]:
+    """Changes that need no new shape, each driven through every manoeuvre that goes wrong."""
+    weak = [run.trace for run in runs if run.uncovered_most > run.trace.asked_for]
+    if not weak:
+        return ()
+    pickup = body.inputs.pickup
+    assert pickup is not None
+    options: list[tuple[str, str, str, Chambers, DrivenOil]] = []
+    if inputs.oil.fill is not None:
+        options.append(
+            (
+                "0.3 L more oil",
+                "oil.fill",
+                f"{(inputs.oil.fill + MORE_OIL) * 1e3:.2f} L",
+                pan,
+                replace(oil, in_pan=oil.in_pan + MORE_OIL),
+            )
+        )
+    options.append(
+        (
+            "a third less oil up in the engine (better drain-backs)",
+            "oil.hold_up",
+            f"{LESS_HELD_UP * oil.held_up * 1e3:.2f} L",
+            pan,
+            replace(
+                oil,
+                in_pan=oil.in_pan + (1.0 - LESS_HELD_UP) * oil.held_up,
+                held_up=LESS_HELD_UP * oil.held_up,
+                return_time=LESS_HELD_UP * oil.return_time,
+            ),
+        )
+    )
+    if any(way.is_door and way.leak_gap > 0.0 for way in pan.ways):
+        tight = replace(pan, ways=tuple(replace(w, leak_gap=0.5 * w.leak_gap) for w in pan.ways))
+        options.append(("doors that leak half as much", "doors.leak_gap", "", tight, oil))
+    for word, step in (
+        ("to the front", (1.0, 0.0)),
+        ("to the rear", (-1.0, 0.0)),
+        ("to the left", (0.0, 1.0)),
+        ("to the right", (0.0, -1.0)),
+    ):
+        moved = _moved(pan, body, step)
+        if moved is not None:
+            point = ", ".join(f'"{c * 1e3:.0f} mm"' for c in moved.mouth)
+            options.append(
+                (f"the mouth {MOUTH_MOVE * 1e3:.0f} mm {word}", "pickup.mouth", f"[{point}]", moved, oil)
+            )
+    found = []
+    for what, key, value, changed_pan, changed_oil in options:
+        runs_now = [(trace, drive(changed_pan, trace, changed_oil, pump, True)) for trace in weak]
+        _, bare, cover = _worst(runs_now)
+        found.append(Tried(what, key, value, bare, cover))
+    return tuple(sorted(found, key=lambda tried: (tried.uncovered, -tried.least_cover)))
+
+
+def _moved(pan: Chambers, body: PanBody, step: tuple[float, float]) -> Chambers | None:
+    """The mouth moved level with the floor below it, or None where it would leave its oil."""
+    from sumpwright.motion.chambers import home_of
+
+    mouth = pan.mouth + MOUTH_MOVE * np.array([step[0], step[1], 0.0])
+    cavity = body.cavity
+    assert cavity is not None
+    gap = _above_floor(body, pan.mouth)
+    here = _above_floor(body, mouth)
+    if gap is None or here is None:
+        return None
+    mouth = mouth + np.array([0.0, 0.0, gap - here])
+    home = home_of(pan, mouth)
+    return None if home is None else replace(pan, mouth=frozen_array(mouth), home=home)
+
+
+def _above_floor(body: PanBody, point: FloatArray) -> Metre | None:
+    """Height over the nearest face straight below, in engine axes."""
+    from sumpwright.oil.dipstick import crossings
+
+    cavity = body.cavity
+    assert cavity is not None
+    hits = crossings(cavity.surface(), point, frozen_array([0.0, 0.0, -1.0]))
+    below = [distance for distance, _ in hits if distance > 0.0]
+    return min(below) if below else None
