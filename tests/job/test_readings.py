@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from sumpwright.job import read_job
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
+from tests.job.changes import change, lay
 
 TOOLS = {"caliper": 4e-5, "straight edge": 3e-5, "tape": 3e-4, "rule": 2e-4, "readout": 1e-5, "by eye": 1e-3}
 HEAD = "kind, a, b, reading, with, u, note\n"
@@ -200,3 +202,13 @@ def test_a_slip_in_the_other_ways(line: str, key: str, says: str) -> None:
     assert found.readings == ()
     assert [fault.key for fault in found.faults] == [key]
     assert says in found.faults[0].rule
+
+
+@pytest.mark.expected_from("closed form", "35 degC in kelvin")
+def test_a_tool_may_be_warmer_than_the_block(tmp_path) -> None:
+    folder = lay(tmp_path)
+    change(folder, "[rail]\n", '[rail]\ntool_temperature = "35 degC"\n')
+    assert read_job(folder).rail.tool_temperature == pytest.approx(308.15)
+    change(folder, 'tool_temperature = "35 degC"\n', "")
+    job = read_job(folder)
+    assert job.rail.tool_temperature == job.rail.temperature

@@ -65,6 +65,7 @@ def build_rail(
         flange_thickness_reason="as the job file gives it",
         new_bolt_lengths=bolt_lengths,
         old_clamped=old_clamped,
+        tool_temperature=rail.temperature if rail.tool_temperature is None else rail.tool_temperature,
     )
     return inputs, tuple(told)
 

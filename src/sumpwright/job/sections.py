@@ -176,7 +176,10 @@ class RailSection(Section):
     )
     temperature: Annotated[
         float | None, Asked("temperature", CELSIUS_0 - 30, CELSIUS_0 + 60, "20 degC", "68 degF")
-    ] = Field(None, description="Of block and caliper when the rail was read.")
+    ] = Field(None, description="Of the block (and of the caliper) when the rail was read.")
+    tool_temperature: Annotated[
+        float | None, Asked("temperature", CELSIUS_0 - 30, CELSIUS_0 + 60, "20 degC", "68 degF")
+    ] = Field(None, description="Of caliper, rule and tape, where it was not the block's.")
     hot: Annotated[
         float | None, Asked("temperature", CELSIUS_0 + 20, CELSIUS_0 + 180, "110 degC", "230 degF")
     ] = Field(None, description="Of pan and rail when the engine is hot.")
