@@ -340,7 +340,7 @@ def drive(
 
 
 @njit(cache=True)
-def _half(up: Any, sides: Any) -> float:
+def _half(up: Any, sides: Any) -> Any:
     """Half reach in height of a patch with these two half sides."""
     return abs(up[0] * sides[0] + up[1] * sides[1] + up[2] * sides[2]) + abs(
         up[0] * sides[3] + up[1] * sides[4] + up[2] * sides[5]
