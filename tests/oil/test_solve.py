@@ -244,9 +244,7 @@ def test_crossings_of_a_box() -> None:
     assert [length for length, _ in found] == pytest.approx([0.5, 0.6])
 
 
-@pytest.mark.expected_from(
-    "closed form", "8.6 L to the rail; leaned and nose down its front right is lowest"
-)
+@pytest.mark.expected_from("closed form", "8.6 L to the rail; leaned and nose down its front right is lowest")
 def test_where_it_runs_over_and_how_much_fits() -> None:
     inputs = replace(WANTS, fill=9e-3, trapped=0.0)
     body = body_of(sump_pan(), STICK, PICKUP)
@@ -267,9 +265,7 @@ def test_where_it_runs_over_and_how_much_fits() -> None:
     assert first.place == pytest.approx((0.45, 0.0, 0.0))
 
 
-@pytest.mark.expected_from(
-    "closed form", "an engine on its side holds nothing below the rail's lowest edge"
-)
+@pytest.mark.expected_from("closed form", "an engine on its side holds nothing below the rail's lowest edge")
 @pytest.mark.parametrize("up", [(0.0, 1.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 1e-9), (0.0, -0.999, 0.03)])
 def test_engine_on_its_side_or_upside_down(up: tuple[float, float, float]) -> None:
     inputs = replace(WANTS, up=frozen_array(np.array(up) / np.linalg.norm(up)))
