@@ -8,6 +8,7 @@ from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_segment_check import flange_in_segments
 from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import KitInputs, SheetKit
+from sumpwright.kit.nest_check import nest_findings, price_findings
 from sumpwright.kit.rebuild_check import rebuild_findings
 
 
@@ -18,4 +19,8 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     findings = [*rebuild_findings(inputs, kit), *flange, *segments]
     if kit.parts:
         findings += [*cutting_findings(inputs, kit.parts), *marks_findings(kit.parts, kit.joints)]
+    if kit.nests is not None:
+        findings += nest_findings(kit.nests, kit.parts)
+    if kit.price is not None:
+        findings += price_findings(kit.price)
     return StageReport(tuple(findings), (*flange_proposals(inputs, flange), *split_proposals))

@@ -7,6 +7,7 @@ from typing import Literal
 
 from sumpwright.body import PanBody
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
+from sumpwright.kit.nest_model import NestPlan, Offcut, Price, Rates
 from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
 
 JointKind = Literal[
@@ -61,6 +62,10 @@ class KitInputs:
     seed: int = 1
     stock: tuple[StockSheet, ...] = ()  # sheet sizes at hand; none named for a metal = any size
     flange_in_segments: bool = False  # cut in pieces and welded together, instead of whole
+    nests: bool = False  # lay the parts on sheets: the shop cuts itself, or asks for it
+    sheet_margin: Metre = 0.010  # kept free along the edge of every sheet in a nest
+    offcuts: tuple[Offcut, ...] = ()
+    rates: Rates | None = None  # None = no price is worked out
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -159,3 +164,5 @@ class SheetKit:
     anchor: FloatArray  # (2,) m, point from which the flange slips when hot
     mass: Kilogram
     weld_length: Metre
+    nests: NestPlan | None = None  # None = not asked for
+    price: Price | None = None  # None = no rates

@@ -16,7 +16,9 @@ from sumpwright.kit.flange_segments import in_segments
 from sumpwright.kit.joints import Seam, choose_seams
 from sumpwright.kit.marks import with_marks
 from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, RebuildReport, SheetKit
+from sumpwright.kit.nesting import nest_parts
 from sumpwright.kit.panels import face_polygon, face_sheets
+from sumpwright.kit.price import price_of
 from sumpwright.kit.rebuild import measure, sheet_of
 from sumpwright.kit.solids import Sheet, rings, surface_solid
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
@@ -63,6 +65,7 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
     if inputs.flange_in_segments:
         parts, joints = in_segments(inputs, body.pattern, parts, joints)
     parts = with_marks(parts, joints, body)
+    nests = nest_parts(inputs, parts) if inputs.nests else None
     return SheetKit(
         body,
         parts,
@@ -72,6 +75,8 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         slip_anchor(body.pattern),
         _mass(inputs, parts),
         math.fsum(joint.length for joint in joints if joint.kind != "bend"),
+        nests=nests,
+        price=None if inputs.rates is None else price_of(inputs, inputs.rates, parts, joints, nests),
     )
 
 
