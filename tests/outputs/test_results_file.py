@@ -15,6 +15,7 @@ from sumpwright.outputs.results_schema import json_schema
 from sumpwright.outputs.words import finding_words
 from tests.outputs import sample
 from tests.outputs.results_page import PAGE, SCHEMA_FILE, results_page, schema_text
+from tests.outputs.test_nest_files import results as nested_results
 
 KEYS = (
     "job",
@@ -76,7 +77,8 @@ DIVIDED = dataclasses.replace(sample.results(), body=sample.divided_body())
 
 
 @pytest.mark.parametrize(
-    "results", [sample.results(), sample.results(refused=True), sample.nothing(), DIVIDED]
+    "results",
+    [sample.results(), sample.results(refused=True), sample.nothing(), DIVIDED, nested_results()],
 )
 def test_file_keeps_the_published_schema(results: Any) -> None:
     data = json.loads(results_json(sample.job(), results))

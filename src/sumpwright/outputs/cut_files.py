@@ -20,6 +20,7 @@ from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import outline_box
 from sumpwright.kit import FlatPart
 from sumpwright.outputs.words import write_number
+from sumpwright.quantities.units import FloatArray
 
 LAYERS = ("cut", "etch", "fold", "words")
 
@@ -52,6 +53,11 @@ def cut_file_names(parts: tuple[FlatPart, ...]) -> tuple[str, ...]:
 
 def dxf_bytes(part: FlatPart) -> bytes:
     """The part as a DXF drawing of the year 2000 form; the same part gives the same bytes."""
+    return drawing_bytes((part,), outline_box(part.outline))
+
+
+def drawing_bytes(parts: tuple[FlatPart, ...], box: tuple[FloatArray, FloatArray]) -> bytes:
+    """Parts in one drawing, each where its own coordinates say; ``box`` is what the file calls its extent."""
     ezdxf: Any = importlib.import_module("ezdxf")
     # The library stamps date and random identity into every file unless told not to; the
     # setting is its only switch and belongs to the whole process, hence the lock.
@@ -60,7 +66,14 @@ def dxf_bytes(part: FlatPart) -> bytes:
         ezdxf.options.write_fixed_meta_data_for_testing = True
         try:
             drawing = ezdxf.new("R2000", setup=False, units=4)  # 4: millimetres
-            _draw(part, drawing)
+            drawing.header["$MEASUREMENT"] = 1
+            for layer in LAYERS:
+                drawing.layers.add(layer)
+            low, high = box
+            space = drawing.modelspace()
+            space.reset_extents((_mm(low[0]), _mm(low[1]), 0.0), (_mm(high[0]), _mm(high[1]), 0.0))
+            for part in parts:
+                _draw(part, space)
             text = io.StringIO()
             drawing.write(text)
         finally:
@@ -74,7 +87,8 @@ def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
         f"For the cutter: {job_name}",
         "",
         "Each DXF file is one part at true size. Units: millimetres. No kerf is taken off: the lines are",
-        "the finished edge. The file name ends in thickness, material and quantity.",
+        "the finished edge. The file name ends in thickness, material and quantity. A file named nest-...",
+        "holds all parts of one sheet, its corner at 0, 0: cut either the nests or the single parts.",
         "",
         "Layer cut    Cut through: the outline and everything inside it. Lead in from the scrap side.",
         "Layer etch   Mark only, do not cut: match marks and the arrow to the front.",
@@ -94,13 +108,7 @@ def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
     return ("\n".join(lines) + "\n").encode()
 
 
-def _draw(part: FlatPart, drawing: Any) -> None:
-    drawing.header["$MEASUREMENT"] = 1
-    for layer in LAYERS:
-        drawing.layers.add(layer)
-    space = drawing.modelspace()
-    low, high = outline_box(part.outline)
-    space.reset_extents((_mm(low[0]), _mm(low[1]), 0.0), (_mm(high[0]), _mm(high[1]), 0.0))
+def _draw(part: FlatPart, space: Any) -> None:
     for outline in (part.outline, *part.cut_outs):
         space.add_lwpolyline(
             [_point(outline, k) for k in range(len(outline.points))],

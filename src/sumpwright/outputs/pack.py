@@ -77,6 +77,7 @@ def pack_files(job: Job, results: JobResults) -> dict[str, bytes]:
 
 def _kit_files(job: Job, results: JobResults) -> dict[str, bytes]:
     from sumpwright.outputs.cut_files import cut_file_names, cutter_note, dxf_bytes
+    from sumpwright.outputs.nest_files import nest_files
     from sumpwright.outputs.parts_list import parts_csv
     from sumpwright.outputs.solids import glb_bytes, part_solid, stl_bytes
 
@@ -87,6 +88,7 @@ def _kit_files(job: Job, results: JobResults) -> dict[str, bytes]:
     if has_cut_files(results):
         for part, name in zip(kit.parts, cut_file_names(kit.parts), strict=True):
             files[f"cut/{name}"] = dxf_bytes(part)
+        files |= {f"cut/{name}": content for name, content in nest_files(kit).items()}
         files["cut/for-the-cutter.txt"] = cutter_note(job.name, kit.parts)
         files["parts.csv"] = parts_csv(kit.parts, job.kit)
     solids = tuple(part_solid(part) for part in kit.parts)

@@ -20,6 +20,7 @@ from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none,
 from sumpwright.outputs.plan import hole_off_by
 from sumpwright.outputs.results_body import compartment_rows, opening_rows, room_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
+from sumpwright.outputs.results_nests import nest_rows, price_part
 from sumpwright.outputs.words import (
     UnitSystem,
     assumption_words,
@@ -398,6 +399,11 @@ def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
         "anchor_mm": [mm(value) for value in kit.anchor],
         "mass_kg": number(kit.mass),
         "weld_length_mm": mm(kit.weld_length),
+        "nests": nest_rows(kit),
+        "not_nested": []
+        if kit.nests is None
+        else [{"part": one.part, "why": one.why} for one in kit.nests.left_over],
+        "price": None if kit.price is None else price_part(kit.price),
     }
 
 

@@ -525,6 +525,62 @@ class RebuildPart(TypedDict):
     gaps: list[GapRow]
 
 
+class PlacementRow(TypedDict):
+    """One piece on a sheet: turned about the part's origin, then moved; never turned over."""
+
+    part: Text
+    copy_number: int
+    turned_deg: float
+    x_mm: float
+    y_mm: float
+    inside: Annotated[Text, _says("the part in whose cut-out this piece lies")]
+
+
+class NestRow(TypedDict):
+    """One sheet or offcut with its pieces."""
+
+    number: int
+    file: Annotated[Text | None, _says("null where no cut file was written")]
+    blank: Text
+    material: Text
+    thickness_mm: float
+    length_mm: float
+    width_mm: float
+    used_length_mm: float
+    used_share: Annotated[float, _says("parts' metal over the stretch that is cut off")]
+    placements: list[PlacementRow]
+
+
+class NotNestedRow(TypedDict):
+    """A piece that found no sheet."""
+
+    part: Text
+    why: Text
+
+
+class PriceRow(TypedDict):
+    """One line of the price."""
+
+    item: Text
+    metal: Text
+    thickness_mm: Number
+    amount: float
+    unit: Text
+    rate: Number
+    is_placeholder: bool
+    key: Text
+    cost: Number
+
+
+class PricePart(TypedDict):
+    """What the flat parts and their seams cost at the shop's rates."""
+
+    currency: Text
+    counted_by: Text
+    lines: list[PriceRow]
+    total: Annotated[Number, _says("null where a rate is missing")]
+
+
 class KitPart(TypedDict):
     """The flat parts."""
 
@@ -535,6 +591,9 @@ class KitPart(TypedDict):
     anchor_mm: Annotated[list[float], _says("x, y of the point from which the flange grows when hot")]
     mass_kg: float
     weld_length_mm: float
+    nests: Annotated[list[NestRow], _says("empty where none were asked for")]
+    not_nested: list[NotNestedRow]
+    price: PricePart | None
 
 
 class ProposalRow(TypedDict):
