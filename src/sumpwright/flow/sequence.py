@@ -92,7 +92,7 @@ def _solve_and_check(
         "body": (job.body, results["rail"].pattern if "rail" in results else None),
         "oil": (job.oil, body),
         "motion": (job.motion, body, oil),
-        "drive": (DriveInputs(job.motion, job.oil), body, oil),
+        "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, motion),
         "kit": (job.kit, body),
     }

@@ -68,7 +68,9 @@ def describe() -> str:
     for name, model in shop_sections.SINGLE.items():
         parts.append(_section(f"[{name}]", model, name in shop_sections.NEEDED))
         if name == "shop":
-            parts.append(_section("[[stock]]", shop_sections.LISTED["stock",], False))
+            parts += [
+                _section(f"[[{path[0]}]]", listed, False) for path, listed in shop_sections.LISTED.items()
+            ]
     parts.append(_reserved("shop", shop_sections.RESERVED))
     parts.append(_metals())
     return "".join(parts).rstrip() + "\n"

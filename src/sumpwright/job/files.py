@@ -19,8 +19,8 @@ DEEPEST = 8
 """A list of points of an outline in a lump is four deep."""
 
 
-def read_bytes(path: Path, home: Path, what: str) -> bytes | Fault:
-    """The bytes of an ordinary file inside ``home``, or why not."""
+def read_bytes(path: Path, home: Path, what: str, most: int = LARGEST_FILE) -> bytes | Fault:
+    """The bytes of an ordinary file inside ``home`` of at most ``most`` bytes, or why not."""
     name = path.name
     try:
         kind = path.stat()
@@ -36,15 +36,15 @@ def read_bytes(path: Path, home: Path, what: str) -> bytes | Fault:
         return Fault(
             name, None, "", "", f"{what} leads out of the job's folder; copy the file itself into it"
         )
-    if kind.st_size > LARGEST_FILE:
+    if kind.st_size > most:
         size = f"{kind.st_size / 1024:.0f} kB"
-        return Fault(name, None, "", size, f"{what} is too big to be one", f"up to {LARGEST_FILE // 1024} kB")
+        return Fault(name, None, "", size, f"{what} is too big to be one", f"up to {most // 1024} kB")
     try:
         raw = path.read_bytes()
     except OSError as trouble:
         return Fault(name, None, "", "", f"{what} cannot be read: {_reason(trouble)}")
-    if len(raw) > LARGEST_FILE:
-        return Fault(name, None, "", "", f"{what} is too big to be one", f"up to {LARGEST_FILE // 1024} kB")
+    if len(raw) > most:
+        return Fault(name, None, "", "", f"{what} is too big to be one", f"up to {most // 1024} kB")
     return raw
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, cast
 
 from sumpwright.body.model import DutyKind
+from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Setting, UnitSystem
 from sumpwright.job.file_sections import take_sections
 from sumpwright.job.metals import gauges_of
@@ -73,6 +74,7 @@ class JobFile:
     suction: SuctionSection | None
     suction_corners: tuple[CornerSection | None, ...]
     suction_joints: tuple[JointSection | None, ...]
+    drives: tuple[DriveSection | None, ...]
     crank: CrankSection | None
     ports: tuple[PortSection | None, ...]
     loads: LoadsSection | None = None
@@ -116,6 +118,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         suction=cast(SuctionSection | None, single.get("suction")),
         suction_corners=cast(tuple[CornerSection | None, ...], tuple(listed["suction", "corners"])),
         suction_joints=cast(tuple[JointSection | None, ...], tuple(listed["suction", "joints"])),
+        drives=cast(tuple[DriveSection | None, ...], tuple(listed["drives",])),
         crank=cast(CrankSection | None, single.get("crank")),
         ports=cast(tuple[PortSection | None, ...], tuple(listed["ports",])),
         loads=cast(LoadsSection | None, single.get("loads")),

@@ -9,12 +9,17 @@ import numpy as np
 from sumpwright.body import Lump
 from sumpwright.findings import Assumption, Figure
 from sumpwright.job.sections import KitCuttingSection, PanSection
+from sumpwright.job.price_inputs import offcuts_of, rates_of
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
 from sumpwright.kit.model import CutterRules, KitInputs, StockSheet
 from sumpwright.quantities.units import Kelvin, Metre
 from sumpwright.tables.cutting import cutting_practice, process_tolerance
 from sumpwright.tables.materials import Material, find_material
+
+
+SHEET_MARGIN: Metre = 0.010
+"""Kept free along a sheet's edge in a nest where the shop does not say: common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +128,19 @@ def build_kit(
         seam_overlap=overlap,
         stock=_stock_sizes(shop),
         flange_in_segments=choices is not None and bool(choices.flange_in_segments),
+        nests=bool(cutting.cuts_itself) if cutting.nests is None else cutting.nests,
+        sheet_margin=SHEET_MARGIN if cutting.sheet_margin is None else cutting.sheet_margin,
+        offcuts=offcuts_of(shop),
+        rates=rates_of(shop),
     )
+    if inputs.nests and cutting.sheet_margin is None:
+        told.append(
+            Assumption(
+                "cutting.sheet_margin",
+                "How much of a sheet's edge stays free in a nest is not given; {margin} are taken.",
+                (Figure("margin", SHEET_MARGIN, "m", "length", 0),),
+            )
+        )
     return inputs, tuple(told)
 
 

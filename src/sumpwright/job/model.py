@@ -10,6 +10,7 @@ from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Assumption, Finding, Proposal
 from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.motion.drives import DriveResult
+from sumpwright.motion.logs import Log
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities import EnginePlacement
@@ -65,6 +66,7 @@ class Job:
     )  # (file name, bytes as read): job, shop, readings
     motion: MotionInputs = field(default_factory=lambda: MotionInputs(EnginePlacement()))
     suction: SuctionInputs | None = None  # None = the job has no pickup
+    logs: tuple[Log, ...] = ()  # laps that were logged
 
 
 @dataclass(frozen=True, slots=True, eq=False)

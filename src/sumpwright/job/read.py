@@ -14,6 +14,7 @@ from sumpwright.job.body_rules import check_body
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
 from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file
+from sumpwright.job.logs import read_logs
 from sumpwright.job.lumps import build_lump, placement_of, up_of
 from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, cutting_of, longest_side
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
@@ -27,6 +28,7 @@ from sumpwright.job.sections import FastenersSection, LandSection
 from sumpwright.job.shop import SHOP_FILE, ShopFile, build_shop, read_shop, tool_uncertainties, tools_taken
 from sumpwright.job.suction_inputs import build_suction
 from sumpwright.job.suction_line import check_suction
+from sumpwright.motion.logs import Log
 
 JOB_FILE = "job.toml"
 READINGS_FILE = "rail.csv"
@@ -75,6 +77,9 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
         check_body(job_open, job_file)
         check_oil(job_open, job_file)
         check_suction(job_open, job_file)
+    logs: tuple[Log, ...] = ()
+    if job_open is not None and job_file is not None and job_file.drives:
+        logs = read_logs(folder, found, job_open, job_file.drives)
     shop_file = _shop(folder, found, faults)
     readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
     if job_open is not None:
@@ -84,8 +89,9 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
     if faults or job_file is None or job_open is None or readings is None:
         raise JobError(faults)
     used = [job_path.name, *([SHOP_FILE] if shop_file is not None else []), readings_name]
+    used += [drive.log for drive in job_file.drives if drive is not None]
     texts = tuple((name, raw) for name in used if isinstance(raw := found.get(name), bytes))
-    return _assemble(folder, job_path, job_file, job_open.data, shop_file, readings, texts)
+    return _assemble(folder, job_path, job_file, job_open.data, shop_file, readings, texts, logs)
 
 
 def _open(raw: bytes | Fault, name: str, what: str, faults: list[Fault]) -> OpenFile | None:
@@ -193,6 +199,7 @@ def _assemble(
     shop_file: ShopFile | None,
     readings: Readings,
     texts: tuple[tuple[str, bytes], ...],
+    logs: tuple[Log, ...],
 ) -> Job:
     """The stages' inputs; every rule has been checked before."""
     job, rail, pan, old_pan = job_file.job, job_file.rail, job_file.pan, job_file.old_pan
@@ -244,6 +251,7 @@ def _assemble(
         texts=texts,
         motion=build_motion(job_file),
         suction=suction,
+        logs=logs,
     )
 
 

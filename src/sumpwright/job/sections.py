@@ -11,6 +11,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
 from sumpwright.job.section_types import (
     ATTITUDE as _ATTITUDE,
@@ -514,6 +515,7 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("ports",): PortSection,
     ("suction", "corners"): CornerSection,
     ("suction", "joints"): JointSection,
+    ("drives",): DriveSection,
 }
 """Sections that stand as often as needed, in double brackets."""
 

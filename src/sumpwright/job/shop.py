@@ -25,6 +25,8 @@ from sumpwright.job.shop_sections import (
     BoltsSection,
     CuttingSection,
     MeasuringSection,
+    OffcutSection,
+    RatesSection,
     ShopSection,
     StockSection,
 )
@@ -32,6 +34,8 @@ from sumpwright.quantities.units import Metre
 from sumpwright.tables.materials import find_material
 
 SHOP_FILE = "shop.toml"
+WITH_PLACEHOLDERS = ("cutting", "measuring", "bolts", "rates")
+"""Sections whose keys may hold shipped figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,8 @@ class ShopFile:
     cutting: CuttingSection | None
     measuring: MeasuringSection | None
     bolts: BoltsSection | None
+    offcuts: tuple[OffcutSection, ...] = ()
+    rates: RatesSection | None = None
 
 
 @cache
@@ -66,7 +72,7 @@ def read_shop(file: OpenFile) -> ShopFile:
         SINGLE,
         LISTED,
         RESERVED,
-        lambda path, data: _stock_setting(setting, data) if path == ("stock",) else setting,
+        lambda path, data: _stock_setting(setting, data) if path in LISTED else setting,
     )
     for name in NEEDED:
         if name not in file.data:
@@ -77,6 +83,10 @@ def read_shop(file: OpenFile) -> ShopFile:
             trouble = metal_rule(line.material, "sheet")
             if trouble is not None:
                 file.fault(("stock", at, "material"), trouble[0], f'material = "{trouble[1]}"', trouble[2])
+    offcuts = cast(list[OffcutSection | None], listed["offcuts",])
+    for at, offcut in enumerate(offcuts):
+        if offcut is not None:
+            _check_offcut(file, at, offcut)
     _check_placeholders(file, single)
     cutting = cast(CuttingSection | None, single.get("cutting"))
     if cutting is not None and cutting.kerf is not None and not cutting.cuts_itself:
@@ -91,7 +101,32 @@ def read_shop(file: OpenFile) -> ShopFile:
         cutting=cutting,
         measuring=cast(MeasuringSection | None, single.get("measuring")),
         bolts=cast(BoltsSection | None, single.get("bolts")),
+        offcuts=tuple(offcut for offcut in offcuts if offcut is not None),
+        rates=cast(RatesSection | None, single.get("rates")),
     )
+
+
+def _check_offcut(file: OpenFile, at: int, offcut: OffcutSection) -> None:
+    trouble = metal_rule(offcut.material, "sheet")
+    if trouble is not None:
+        file.fault(("offcuts", at, "material"), trouble[0], f'material = "{trouble[1]}"', trouble[2])
+    if (offcut.size is None) == (offcut.outline is None):
+        file.fault(
+            ("offcuts", at),
+            "an offcut has either a size or an outline",
+            good='size = ["600 mm", "400 mm"]',
+            read="",
+        )
+    if offcut.outline is not None:
+        from shapely import Polygon
+
+        shape = Polygon(offcut.outline)
+        if not shape.is_valid or shape.area < 1e-4:
+            file.fault(
+                ("offcuts", at, "outline"),
+                "the outline crosses itself or holds no metal; give its corners in order round it",
+                read="",
+            )
 
 
 def _stock_setting(setting: Setting, data: Any) -> Setting:
@@ -100,7 +135,7 @@ def _stock_setting(setting: Setting, data: Any) -> Setting:
 
 
 def _check_placeholders(file: OpenFile, single: Mapping[str, Any]) -> None:
-    for name in ("cutting", "measuring", "bolts"):
+    for name in WITH_PLACEHOLDERS:
         section = single.get(name)
         known = [key for key in SINGLE[name].model_fields if key != "placeholders"]
         for at, key in enumerate((section.placeholders or []) if section is not None else []):
@@ -216,7 +251,7 @@ def _placeholders(own: ShopFile | None) -> tuple[str, ...]:
         return ()
     keys = [
         f"{name}.{key}"
-        for name in ("cutting", "measuring", "bolts")
+        for name in WITH_PLACEHOLDERS
         for key in (getattr(getattr(own, name), "placeholders", None) or [])
     ]
     keys += [f"stock.{at}.price" for at, line in enumerate(own.stock, start=1) if line.placeholder]

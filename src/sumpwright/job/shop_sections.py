@@ -7,10 +7,11 @@ from typing import Annotated
 from pydantic import Field
 
 from sumpwright.job.fields import Amount, Asked, Flag, Name, OneOf, Thicknesses
-from sumpwright.job.section_types import Section
+from sumpwright.job.section_types import MOST_CORNERS, Section
 from sumpwright.tables.cutting import cutting_processes
 
 _LENGTH = Asked("length", 0.05, 20.0, "2000 mm", "96 in")
+_OFFCUT = Asked("length", 0.0, 20.0, "600 mm", "24 in")
 _U = Asked("length", 1e-6, 0.01, "0.04 mm", "0.0015 in")
 _BOLT = Asked("length", 0.004, 0.3, "16 mm", "5/8 in")
 
@@ -46,9 +47,57 @@ class StockSection(Section):
         description="Length and width of the sheet; without it any size can be had.",
     )
     price: Annotated[float | None, Amount("mass", "4.20 EUR/kg")] = Field(None, description="By weight.")
+    cut: Annotated[float | None, Amount("length", "1.20 EUR/m")] = Field(
+        None, description="Cutting this sheet, where it differs from the general rate."
+    )
+    pierce: Annotated[float | None, Amount("piece", "0.25 EUR")] = Field(
+        None, description="One start of the cut in this sheet, where it differs from the general rate."
+    )
     placeholder: Annotated[bool | None, Flag()] = Field(
         None, description="true: the price is the shipped one, not your own."
     )
+
+
+class OffcutSection(Section):
+    """A left-over piece on the rack that may be used up: a rectangle, or an outline of its own."""
+
+    name: Annotated[str, Name(30, "rack-3", is_label=True)] = Field(description="What is written on it.")
+    material: Annotated[str, Name(40, "5052-H32")] = Field(description="Metal.")
+    thickness: Annotated[float, Asked("length", 0.0005, 0.05, "3 mm", "1/8 in", may_be_gauge=True)] = Field(
+        description="Thickness or gauge number."
+    )
+    size: Annotated[list[Annotated[float, _LENGTH]], Field(min_length=2, max_length=2)] | None = Field(
+        None,
+        examples=['["600 mm", "400 mm"]'],
+        description="Length along the grain, and width. Either this or an outline.",
+    )
+    outline: (
+        Annotated[
+            list[Annotated[list[Annotated[float, _OFFCUT]], Field(min_length=2, max_length=2)]],
+            Field(min_length=3, max_length=MOST_CORNERS),
+        ]
+        | None
+    ) = Field(
+        None,
+        examples=['[["0 mm", "0 mm"], ["600 mm", "0 mm"], ["0 mm", "400 mm"]]'],
+        description="Its corners in order, x along the grain. Either this or a size.",
+    )
+
+
+class RatesSection(Section):
+    """What is asked here for work on the parts. Without this section no price is worked out."""
+
+    cut: Annotated[float | None, Amount("length", "1.20 EUR/m")] = Field(
+        None, description="Cutting, along the line. A line of the stock list may have its own."
+    )
+    pierce: Annotated[float | None, Amount("piece", "0.25 EUR")] = Field(
+        None, description="One start of the cut: every outline, hole and cut-out has one."
+    )
+    bend: Annotated[float | None, Amount("piece", "4 EUR")] = Field(None, description="One bend.")
+    weld: Annotated[float | None, Amount("length", "30 EUR/m")] = Field(
+        None, description="Welding, along the seam, fitting up and cleaning included."
+    )
+    placeholders: Placeholders = None
 
 
 class CuttingSection(Section):
@@ -61,6 +110,14 @@ class CuttingSection(Section):
         None,
         description="true: the shop cuts itself, so the kerf is its own affair. Without it a cutter "
         "makes up for it.",
+    )
+    nests: Annotated[bool | None, Flag("true")] = Field(
+        None,
+        description="true: the parts are laid on sheets for cutting. Without it they are where the shop cuts "
+        "itself.",
+    )
+    sheet_margin: Annotated[float | None, Asked("length", 0.0, 0.1, "10 mm", "3/8 in")] = Field(
+        None, description="Kept free along the edge of every sheet in a nest. Without it 10 mm."
     )
     kerf: Annotated[float | None, Asked("length", 0.0, 0.01, "0.15 mm", "0.006 in")] = Field(
         None, description="Width of the cut. Only where the shop cuts itself."
@@ -111,13 +168,12 @@ SINGLE: dict[str, type[Section]] = {
     "cutting": CuttingSection,
     "measuring": MeasuringSection,
     "bolts": BoltsSection,
+    "rates": RatesSection,
 }
-LISTED: dict[tuple[str, ...], type[Section]] = {("stock",): StockSection}
+LISTED: dict[tuple[str, ...], type[Section]] = {("stock",): StockSection, ("offcuts",): OffcutSection}
 NEEDED = ("shop",)
 
 RESERVED: dict[str, str] = {
-    "rates": "what cutting, bending and welding cost here",
-    "offcuts": "offcuts that may be used up, with their outlines",
     "folder": "the hand folder: capacity, nose radius, fingers, least leg",
     "press_brake": "the press brake: dies, reach, force",
     "welder": "the welder: process, AC or DC, amps, duty",

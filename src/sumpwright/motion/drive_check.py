@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from sumpwright.findings import Assumption, Figure, Finding, Proposal, StageReport, Verdict, judge_at_most
+from sumpwright.findings import (
+    Assumption,
+    Figure,
+    Finding,
+    Proposal,
+    StageReport,
+    Verdict,
+    judge_at_least,
+    judge_at_most,
+)
 from sumpwright.motion.drives import WET_SUMP_END, DoorFailure, DriveInputs, DriveResult, Driving
 
 PRACTICE = "common-practice"
@@ -15,6 +24,7 @@ def check(inputs: DriveInputs, result: DriveResult) -> StageReport:
     findings = [_manoeuvre(run, result) for run in result.runs]
     findings.extend(_rail(run) for run in result.runs if _reaches_rail(run))
     findings.extend(_doors(result))
+    findings.extend(_log_findings(result))
     if any(run.uncovered_most > run.trace.asked_for for run in result.runs):
         findings.append(_advice(result))
     if result.oil is not None:
@@ -218,6 +228,54 @@ def _balance(error: float, result: DriveResult) -> Finding:
         how_sure="Pan and engine added up at the end of every run.",
         source="derived",
     )
+
+
+def _log_findings(result: DriveResult) -> list[Finding]:
+    """What was noticed in the logs, and whether their pressure dips meet the prediction."""
+    found = [
+        Finding(
+            code="MOT-16",
+            verdict=Verdict.CLOSE,
+            where=f"log {name}",
+            says="Noticed in the log: " + note.says.replace("{", "(").replace("}", ")"),
+            how_sure="From the log itself.",
+            do="Look at these lines before trusting what follows from them",
+            source="derived",
+        )
+        for name, note in result.notes
+        if not note.is_fault
+    ]
+    for name, suits in result.fits:
+        best = suits.after
+        figures = (
+            Figure("dips", float(best.dips), "1", "count"),
+            Figure("met", float(best.met), "1", "count"),
+            Figure("met_before", float(suits.before.met), "1", "count"),
+            Figure("bare", float(best.bare), "1", "count"),
+            Figure("held", suits.hold_up_times, "1", "percent"),
+            Figure("leak", suits.leak_times, "1", "percent"),
+        )
+        found.append(
+            Finding(
+                code="MOT-17",
+                verdict=judge_at_least(best.score, 0.8, None),
+                where=f"oil pressure in log {name}",
+                says="Of {dips} dips of the oil pressure {met_before} meet a predicted bare stretch as "
+                "assumed, and {met} of {bare} with {held} of the hold-up and {leak} of the doors' leak gap",
+                figures=figures,
+                value=best.score,
+                limit=0.8,
+                unit="1",
+                kind="ratio",
+                how_sure="A dip is pressure 30 % below what is usual at that speed; the best of a few "
+                "hold-ups and leaks that were tried.",
+                do=""
+                if best.score >= 0.8
+                else "The prediction does not tell what this pan does; look for another cause of the dips",
+                source="derived",
+            )
+        )
+    return found
 
 
 def _proposals(result: DriveResult) -> tuple[Proposal, ...]:

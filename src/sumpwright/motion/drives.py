@@ -12,6 +12,7 @@ from sumpwright.motion.driven import drive
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
 from sumpwright.motion.formulas import slosh_damping
 from sumpwright.motion.loads import envelope_of
+from sumpwright.motion.logs import Log, LogFit, LogNote, fit, notes_of, trace_of
 from sumpwright.motion.manoeuvres import manoeuvres
 from sumpwright.motion.model import MotionInputs
 from sumpwright.oil import OilResult
@@ -46,7 +47,7 @@ class DriveInputs:
 
     motion: MotionInputs
     oil: OilInputs
-    logs: tuple[Trace, ...] = ()
+    logs: tuple[Log, ...] = ()
     crank: FloatArray | None = None  # (n, 4) m
     roll_period: Second = 4.5
     pitch_period: Second = 3.5
@@ -116,6 +117,8 @@ class DriveResult:
     oil: DrivenOil | None
     missing: tuple[str, ...]
     hardest: MetrePerSecondSquared  # largest sustained turn asked
+    notes: tuple[tuple[str, LogNote], ...] = ()  # (log, what was noticed in it)
+    fits: tuple[tuple[str, LogFit], ...] = ()  # (log, hold-up and leak that suit its pressure dips)
 
 
 def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
@@ -141,7 +144,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
             inputs.roll_period,
             inputs.pitch_period,
         ),
-        *inputs.logs,
+        *(trace_of(log, inputs.motion.placement, 0.85 * top) for log in inputs.logs),
     )
     if not traces:
         return DriveResult((), (), (), pan.names, (), (), driven, ("loads",), hardest)
@@ -160,6 +163,8 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         oil=driven,
         missing=(),
         hardest=hardest,
+        notes=tuple((log.name, note) for log in inputs.logs for note in notes_of(log)),
+        fits=_fits(pan, traces, driven, pump, inputs.logs),
     )
 
 
@@ -211,6 +216,17 @@ def _worst(runs: list[tuple[Trace, Driven]]) -> tuple[str, Second, Metre]:
     """Longest bare stretch of all runs with its trace, then the least cover."""
     trace, run = max(runs, key=lambda pair: (pair[1].uncovered, -float(pair[1].cover.min())))
     return trace.name, run.uncovered, float(min(r.cover.min() for _, r in runs))
+
+
+def _fits(
+    pan: Chambers, traces: tuple[Trace, ...], oil: DrivenOil, pump: PumpDemand, logs: tuple[Log, ...]
+) -> tuple[tuple[str, LogFit], ...]:
+    found = []
+    for log, trace in zip(logs, traces[len(traces) - len(logs) :], strict=True):
+        suits = fit(pan, trace, log, oil, pump)
+        if suits is not None:
+            found.append((log.name, suits))
+    return tuple(found)
 
 
 def _failures(
