@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from sumpwright.job import read_job
@@ -82,6 +83,10 @@ def test_placeholders_are_named(tmp_path: Path) -> None:
     assert job.shop.placeholders == (
         "measuring.caliper",
         "measuring.tape",
+        "rates.cut",
+        "rates.pierce",
+        "rates.bend",
+        "rates.weld",
         "stock.1.price",
         "stock.2.price",
         "stock.3.price",
@@ -124,3 +129,52 @@ def test_inch_threads_take_inch_lengths(tmp_path: Path) -> None:
         encoding="utf-8",
     )
     assert read_job(folder).rail.new_bolt_lengths == pytest.approx((0.01905, 0.0254))
+
+
+@pytest.mark.expected_from("closed form", "1 lb = 0.45359237 kg, 1 ft = 0.3048 m")
+def test_rates_and_the_stocks_own_cutting_prices_come_in_base_units(tmp_path: Path) -> None:
+    folder = lay(tmp_path)
+    change(folder, 'cut = "1.40 EUR/m"', 'cut = "0.60 EUR/ft"', "shop.toml")
+    change(folder, 'price = "6.50 EUR/kg"', 'price = "3 EUR/lb"\npierce = "0.5 EUR"', "shop.toml")
+    rates = read_job(folder).kit.rates
+    assert rates is not None
+    assert rates.cut.amount == pytest.approx(0.60 / 0.3048, rel=1e-12)
+    assert rates.cut.is_placeholder
+    sheet = rates.metals[0]
+    assert sheet.sheet == pytest.approx(3 / 0.45359237, rel=1e-12)
+    assert (sheet.cut, sheet.pierce) == (None, 0.5)
+
+
+def test_without_rates_nothing_is_priced(tmp_path: Path) -> None:
+    folder = lay(tmp_path)
+    text = (folder / "shop.toml").read_text()
+    start, end = text.index("[rates]"), text.index("[measuring]")
+    (folder / "shop.toml").write_text(text[:start] + text[end:])
+    assert read_job(folder).kit.rates is None
+
+
+def test_nests_are_made_where_the_shop_cuts_itself_or_asks(tmp_path: Path) -> None:
+    folder = lay(tmp_path)
+    assert not read_job(folder).kit.nests
+    change(folder, "[cutting]\n", "[cutting]\nnests = true\n", "shop.toml")
+    assert read_job(folder).kit.nests
+    change(folder, "nests = true\n", "cuts_itself = true\n", "shop.toml")
+    assert read_job(folder).kit.nests
+    change(folder, "cuts_itself = true\n", "cuts_itself = true\nnests = false\n", "shop.toml")
+    assert not read_job(folder).kit.nests
+
+
+@pytest.mark.expected_from("property", "corners given clockwise or anticlockwise bound the same offcut")
+def test_an_offcut_has_a_size_or_an_outline_that_does_not_cross_itself(tmp_path: Path) -> None:
+    folder = lay(tmp_path)
+    head = '[[offcuts]]\nname = "rack-1"\nmaterial = "5052-H32"\nthickness = "3 mm"\n'
+    corners = '[["0 mm", "0 mm"], ["0 mm", "400 mm"], ["600 mm", "0 mm"]]'
+    change(folder, "[rates]", f"{head}outline = {corners}\n\n[rates]", "shop.toml")
+    (offcut,) = read_job(folder).kit.offcuts
+    x, y = offcut.outline[:, 0], offcut.outline[:, 1]
+    assert 0.5 * float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) == pytest.approx(0.12, rel=1e-12)
+    change(folder, f"outline = {corners}", "", "shop.toml")
+    assert [fault.key for fault in faults_of(folder)] == ["offcuts.rack-1"]
+    bow = '[["0 mm", "0 mm"], ["600 mm", "400 mm"], ["600 mm", "0 mm"], ["0 mm", "400 mm"]]'
+    change(folder, 'name = "rack-1"', f'name = "rack-1"\noutline = {bow}', "shop.toml")
+    assert [fault.key for fault in faults_of(folder)] == ["offcuts.rack-1.outline"]

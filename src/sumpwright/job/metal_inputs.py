@@ -8,15 +8,14 @@ import numpy as np
 
 from sumpwright.body import Lump
 from sumpwright.findings import Assumption, Figure
-from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.price_inputs import offcuts_of, rates_of
+from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
 from sumpwright.kit.model import CutterRules, KitInputs, StockSheet
 from sumpwright.quantities.units import Kelvin, Metre
 from sumpwright.tables.cutting import cutting_practice, process_tolerance
 from sumpwright.tables.materials import Material, find_material
-
 
 SHEET_MARGIN: Metre = 0.010
 """Kept free along a sheet's edge in a nest where the shop does not say: common practice."""
