@@ -11,6 +11,7 @@ from sumpwright.outputs.form import Column, Form, KeyFigure, Row, draw_verdict
 from sumpwright.outputs.plan import rail_plan
 from sumpwright.outputs.results_file import has_cut_files
 from sumpwright.outputs.sections import SECTIONS, section_of, tally, worst_first
+from sumpwright.outputs.sheet_drive import drive_pages
 from sumpwright.outputs.sheet_motion import motion_pages
 from sumpwright.outputs.sheet_oil import oil_pages
 from sumpwright.outputs.sheet_parts import parts_pages
@@ -26,11 +27,17 @@ from sumpwright.outputs.words import (
 )
 from sumpwright.tables.sources import source_title, sources
 
+
+def _motion_pages(form: Form, job: Job, results: JobResults) -> None:
+    motion_pages(form, job, results)
+    drive_pages(form, job, results)
+
+
 _PAGES: dict[str, Callable[[Form, Job, JobResults], None]] = {
     "Rail": rail_pages,
     "Shape": shape_pages,
     "Oil": oil_pages,
-    "Motion": motion_pages,
+    "Motion": _motion_pages,
     "Suction": suction_pages,
     "Parts": parts_pages,
 }

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from sumpwright.motion.drives import DriveResult, Driving
 from sumpwright.motion.model import CoverMap, MotionResult
 from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none, number, number_or_none, point
 from sumpwright.quantities.units import STANDARD_GRAVITY, FloatArray
@@ -18,7 +19,7 @@ _ZERO_CELSIUS = 273.15
 _MAP_DIGITS = 5  # significant; a map is a picture in numbers
 
 
-def motion_part(motion: MotionResult) -> rows.MotionPart:
+def motion_part(motion: MotionResult, drive: DriveResult | None) -> rows.MotionPart:
     """What stands under ``motion``."""
     asked = motion.envelope
     return {
@@ -58,6 +59,68 @@ def motion_part(motion: MotionResult) -> rows.MotionPart:
         "better_mouth_mm": None if motion.better is None else point(motion.better.mouth),
         "better_cover_mm": None if motion.better is None else mm(motion.better.cover),
         "missing": list(motion.missing),
+        "driven": None if drive is None or drive.oil is None else _driven_part(drive),
+    }
+
+
+def _driven_part(drive: DriveResult) -> rows.DrivenPart:
+    oil = drive.oil
+    assert oil is not None
+    return {
+        "in_pan_l": litre_or_none(oil.in_pan),
+        "held_up_l": litre_or_none(oil.held_up),
+        "compartments": list(drive.compartments),
+        "doors": list(drive.doors),
+        "manoeuvres": [_manoeuvre_row(run) for run in drive.runs],
+        "door_failures": [
+            {
+                "door": failure.door,
+                "how": failure.how,
+                "worst_in": failure.worst_trace,
+                "bare_s": number(failure.uncovered),
+                "least_cover_mm": mm(failure.least_cover),
+            }
+            for failure in drive.failures
+        ],
+        "tried": [
+            {
+                "what": tried.what,
+                "key": tried.key,
+                "value": tried.value,
+                "bare_s": number(tried.uncovered),
+                "least_cover_mm": mm(tried.least_cover),
+            }
+            for tried in drive.tried
+        ],
+        "logs": [
+            {
+                "name": name,
+                "dips": suits.after.dips,
+                "met": suits.after.met,
+                "hold_up_times": number(suits.hold_up_times),
+                "leak_times": number(suits.leak_times),
+            }
+            for name, suits in drive.fits
+        ],
+    }
+
+
+def _manoeuvre_row(run: Driving) -> rows.ManoeuvreRow:
+    worst = run.lagged if run.lagged.cover.min() <= run.unlagged.cover.min() else run.unlagged
+    return {
+        "name": run.trace.name,
+        "words": run.trace.words,
+        "length_s": number(run.trace.length),
+        "allowed_s": number(run.trace.asked_for),
+        "bare_least_s": number(run.uncovered_least),
+        "bare_most_s": number(run.uncovered_most),
+        "least_cover_mm": mm(run.least_cover),
+        "worst_after_s": number(float(worst.times[worst.worst])),
+        "least_reserve_s": number_or_none(run.least_reserve),
+        "air_l": litre_or_none(float(max(run.lagged.air_taken[-1], run.unlagged.air_taken[-1]))),
+        "crank_gap_mm": mm_or_none(
+            None if not np.isfinite(run.lagged.crank_gap).all() else float(run.lagged.crank_gap.min())
+        ),
     }
 
 

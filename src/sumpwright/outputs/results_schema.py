@@ -368,6 +368,65 @@ class NearestRow(TypedDict):
     height_left_mm: Annotated[float, _says("negative: in the oil")]
 
 
+class ManoeuvreRow(TypedDict):
+    """One manoeuvre or logged lap, driven twice: the surface follows at once, or swings."""
+
+    name: Text
+    words: Text
+    length_s: float
+    allowed_s: Annotated[float, _says("bare for longer on end fails")]
+    bare_least_s: Annotated[float, _says("longest on end, kinder run")]
+    bare_most_s: Annotated[float, _says("longest on end, worse run")]
+    least_cover_mm: Annotated[float, _says("oil over the mouth's highest edge; negative: bare")]
+    worst_after_s: float
+    least_reserve_s: Annotated[Number, _says("seconds of oil over the mouth at what the pump asks")]
+    air_l: Annotated[Number, _says("air drawn in all")]
+    crank_gap_mm: Annotated[Number, _says("least from the crank's sweep to the oil; null: no crank given")]
+
+
+class DoorFailureRow(TypedDict):
+    """All manoeuvres with one door failing."""
+
+    door: Text
+    how: Text
+    worst_in: Text
+    bare_s: float
+    least_cover_mm: float
+
+
+class TriedRow(TypedDict):
+    """One change driven through every manoeuvre that goes wrong."""
+
+    what: Text
+    key: Text
+    value: Text
+    bare_s: float
+    least_cover_mm: float
+
+
+class LogRow(TypedDict):
+    """A log's oil pressure dips against the predicted bare stretches."""
+
+    name: Text
+    dips: int
+    met: int
+    hold_up_times: Annotated[float, _says("of the hold-up that was assumed")]
+    leak_times: Annotated[float, _says("of the doors' leak gap")]
+
+
+class DrivenPart(TypedDict):
+    """The pan driven through its manoeuvres: low mark, hot, most oil up in the engine."""
+
+    in_pan_l: Number
+    held_up_l: Number
+    compartments: list[Text]
+    doors: list[Text]
+    manoeuvres: list[ManoeuvreRow]
+    door_failures: list[DoorFailureRow]
+    tried: list[TriedRow]
+    logs: list[LogRow]
+
+
 class MotionPart(TypedDict):
     """Whether the pickup stays covered, held for ever."""
 
@@ -384,6 +443,7 @@ class MotionPart(TypedDict):
     ]
     better_cover_mm: Number
     missing: Annotated[list[Text], _says("job-file keys without which no map can be drawn")]
+    driven: Annotated[DrivenPart | None, _says("null: the pan was not driven through its manoeuvres")]
 
 
 class LossRow(TypedDict):

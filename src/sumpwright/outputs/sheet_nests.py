@@ -33,21 +33,26 @@ _ITEMS: dict[PriceItem, str] = {
 def nest_pages(form: Form, kit: SheetKit, plan: NestPlan, units: UnitSystem) -> None:
     """Each sheet with its parts."""
     for nest in plan.nests:
-        length, width = nest.blank.size
-        scale = min(form.inner_width / length, _TALLEST / width)
-        height = width * scale + 2.0
+        shown = _shown(nest)
+        is_turned = shown < nest.blank.size[1]
+        across, up = (nest.blank.size[1], shown) if is_turned else (shown, nest.blank.size[1])
+        scale = min(form.inner_width / across, _TALLEST / up)
+        height = up * scale + 2.0
         form.caption(
             f"Nest {nest.number}: {nest.blank.material}, {write_length(nest.blank.thickness, units)},"
-            f" {nest.blank.name}",
-            follow=height + 16.0,
+            f" {nest.blank.name} {_size(nest.blank.size, units)}",
+            follow=height + 20.0,
         )
-        form.words(
+        words = (
             f"Cut off {write_length(nest.used_length, units, 0)} of its length;"
             f" {write_value(nest.used_share, '1', 'percent', units, 0)} of that is parts."
-            f" File {nest_file_stem(nest)}.dxf. The grain runs along the length.",
-            8.5,
+            f" File {nest_file_stem(nest)}.dxf. The sheet's length and its grain run"
+            f" {'up the page' if is_turned else 'across the page'}."
         )
-        form.picture(height, _picture(kit, nest, scale))
+        if shown < nest.blank.size[0]:
+            words += " The rest of the sheet is left out here."
+        form.words(words, 8.5)
+        form.picture(height, _picture(kit, nest, scale, is_turned))
     if plan.left_over:
         form.caption("Parts that found no sheet")
         form.table(
@@ -76,23 +81,38 @@ def _size(size: tuple[float, float], units: UnitSystem) -> str:
     return f"{write_length(size[0], units, 0)} × {write_length(size[1], units, 0)}"
 
 
-def _picture(kit: SheetKit, nest: Nest, scale: float) -> Draw:
+def _shown(nest: Nest) -> float:
+    """How much of the blank's length is drawn: a sheet that stays mostly whole is cut short."""
+    length = nest.blank.size[0]
+    if nest.blank.is_offcut or nest.used_length > 0.6 * length:
+        return length
+    return nest.used_length + 0.02
+
+
+def _picture(kit: SheetKit, nest: Nest, scale: float, is_turned: bool) -> Draw:
     """What draws one nest: sheet, cut-off line, parts with their names."""
     parts = parts_on(nest, kit)
+    numbers = {part.name: number for number, part in enumerate(kit.parts, start=1)}
+    shown, width = _shown(nest), nest.blank.size[1]
 
-    def draw(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
+    def draw(sheet: Sheet, x: float, y: float, room: float, height: float) -> None:
         def place(u: float, v: float) -> tuple[float, float]:
+            if is_turned:  # a quarter to the left: nothing is mirrored
+                return x + (width - v) * scale, y + 1.0 + u * scale
             return x + u * scale, y + 1.0 + v * scale
 
-        sheet.polyline([place(u, v) for u, v in nest.blank.outline], close=True, weight=0.4)
+        if shown < nest.blank.size[0]:
+            edge = [(shown, 0.0), (0.0, 0.0), (0.0, width), (shown, width)]
+            sheet.polyline([place(u, v) for u, v in edge], weight=0.4)
+        else:
+            sheet.polyline([place(u, v) for u, v in nest.blank.outline], close=True, weight=0.4)
         if not nest.blank.is_offcut:
-            ends = place(nest.used_length, 0.0), place(nest.used_length, nest.blank.size[1])
             with sheet.dashed(3.0, 1.5):
-                sheet.line(*ends[0], *ends[1], weight=0.25)
+                sheet.line(*place(nest.used_length, 0.0), *place(nest.used_length, width), weight=0.25)
         for part in parts:
             _metal(sheet, part, place, scale)
         for part in parts:
-            _name(sheet, part, place)
+            _name(sheet, part, numbers[part.name], place)
 
     return draw
 
@@ -105,18 +125,30 @@ def _metal(sheet: Sheet, part: FlatPart, place: Place, scale: float) -> None:
         sheet.circle(*place(hole.x, hole.y), hole.diameter / 2 * scale, weight=0.2, fill=1.0)
 
 
-def _name(sheet: Sheet, part: FlatPart, place: Place) -> None:
-    """The part's name along its longer side, as big as it fits."""
-    low, high = part.outline.points.min(axis=0), part.outline.points.max(axis=0)
-    (ax, ay), (bx, by) = place(*low), place(*high)
-    size = 7.0
-    while text_width(part.name, size) > max(bx - ax, by - ay) - 1.0 and size > 4.0:
-        size -= 0.5
-    x, y = (ax + bx) / 2, (ay + by) / 2
-    if bx - ax >= by - ay:
-        sheet.text(x, y - size * 0.12, part.name, size, align="middle")
-    else:
-        sheet.text(x + size * 0.12, y, part.name, size, align="middle", turn=90)
+def _name(sheet: Sheet, part: FlatPart, number: int, place: Place) -> None:
+    """The part's number and name where they fit on its metal; the number alone where they do not."""
+    import shapely
+
+    metal = shapely.Polygon(
+        [place(u, v) for u, v in chorded(part.outline, 1e-4)],
+        [[place(u, v) for u, v in chorded(cut_out, 1e-4)] for cut_out in part.cut_outs],
+    )
+    low_x, low_y, high_x, high_y = metal.bounds
+    places = [((low_x + high_x) / 2, (low_y + high_y) / 2)]
+    if metal.is_valid:
+        x, y = shapely.maximum_inscribed_circle(metal, tolerance=0.2).coords[0]
+        places.append((x, y))
+    words, size = f"{number} {part.name}", 7.0
+    half, tall = text_width(words, size) / 2 + 0.5, size * 0.2
+    for turn in (0.0, 90.0):
+        reach = (half, tall) if turn == 0.0 else (tall, half)
+        for x, y in places:
+            if metal.covers(shapely.box(x - reach[0], y - reach[1], x + reach[0], y + reach[1])):
+                shift = (0.0, -0.12 * size) if turn == 0.0 else (0.12 * size, 0.0)
+                sheet.text(x + shift[0], y + shift[1], words, size, align="middle", turn=turn)
+                return
+    x, y = places[-1]
+    sheet.text(x, y - 0.12 * size, str(number), size, align="middle")
 
 
 def price_table(form: Form, price: Price, units: UnitSystem) -> None:
