@@ -57,6 +57,7 @@ def test_wrong_axes_signs_and_units_are_told(change: object, says: str) -> None:
         trace_of(change(lap()), EnginePlacement(), 80.0)  # type: ignore[operator]
 
 
+@pytest.mark.expected_from("property", "a bridged spike leaves no pull that no tyre gives")
 def test_gaps_and_spikes_are_noticed_and_bridged() -> None:
     log = lap()
     keep = (log.times < 10.0) | (log.times > 10.4)

@@ -194,6 +194,7 @@ def test_corners() -> None:
     assert float(corner_loss(bend, math.pi, 0.022, np.array(1e4))) == pytest.approx(2 * one)
 
 
+@pytest.mark.expected_from("property", "more speed always costs pressure; two limits, cold and warm")
 def test_map_has_its_limit_line_and_says_where_the_oil_is_not_known() -> None:
     found = sight(inputs(), -0.05).map()
     assert found.pressure.shape == (60, 60)
@@ -203,6 +204,7 @@ def test_map_has_its_limit_line_and_says_where_the_oil_is_not_known() -> None:
     assert not found.is_extrapolated[-1]
 
 
+@pytest.mark.expected_from("closed form", "flow stops growing where the relief opens")
 def test_relief_to_the_inlet_spares_the_tube() -> None:
     plain = sight(inputs(), -0.05)
     eased = sight(replace(inputs(), relief_returns_to="pump inlet", relief_from=50.0), -0.05)
@@ -232,6 +234,7 @@ def test_a_tube_fixed_at_pump_and_pan_is_refused_unless_one_end_slides() -> None
     assert _finding(slides, "SUC-13") is Verdict.HOLDS
 
 
+@pytest.mark.expected_from("property", "a narrower tube is fed down to a warmer start only")
 def test_a_thread_of_a_tube_starves_the_pump_and_says_what_would_do() -> None:
     thin = replace(hand_line(), section=TubeSection("round", 0.008, 0.008, 0.001))
     given = inputs(thin)

@@ -12,7 +12,7 @@ from sumpwright.findings import (
     judge_at_least,
     judge_at_most,
 )
-from sumpwright.motion.drives import WET_SUMP_END, DoorFailure, DriveInputs, DriveResult, Driving
+from sumpwright.motion.drives import WET_SUMP_END, DriveInputs, DriveResult, Driving
 
 PRACTICE = "common-practice"
 
@@ -134,12 +134,18 @@ def _doors(result: DriveResult) -> list[Finding]:
         verdict = judge_at_most(failure.uncovered, allowed, None)
         # A door that fails is not yet failing: the sheet says what would happen, it refuses nothing.
         shown = Verdict.HOLDS if verdict is Verdict.HOLDS else Verdict.CLOSE
+        if verdict is Verdict.HOLDS:
+            says = "The engine survives it: the mouth is bare for at most {bare} on end, {allowed} allowed"
+        elif all_right:
+            says = "The engine does not survive it: bare for {bare} on end, {allowed} allowed"
+        else:
+            says = "It gets no better: bare for {bare} on end, {allowed} allowed"
         found.append(
             Finding(
                 code="MOT-13",
                 verdict=shown,
-                where=f"door {failure.door}, {failure.how}",
-                says=_door_words(failure, verdict is Verdict.HOLDS, all_right),
+                where=f"door {failure.door}, {failure.how}, in '{failure.worst_trace}'",
+                says=says,
                 figures=(
                     Figure("bare", failure.uncovered, "s", "time"),
                     Figure("cover", failure.least_cover, "m", "length"),
@@ -158,13 +164,6 @@ def _doors(result: DriveResult) -> list[Finding]:
             )
         )
     return found
-
-
-def _door_words(failure: DoorFailure, holds: bool, all_right: bool) -> str:
-    if holds:
-        return "The engine survives it: the mouth is bare for at most {bare} on end, {allowed} allowed"
-    start = "The engine does not survive it" if all_right else "It gets no better"
-    return f"{start}: bare for {{bare}} on end in '{failure.worst_trace}', {{allowed}} allowed"
 
 
 def _advice(result: DriveResult) -> Finding:
