@@ -106,6 +106,14 @@ def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
             *trouble,
             ("the shape does not open at the rail", "let the top of at least one lump be at the rail"),
         )
+    trouble += [
+        (
+            f"the floor of lump '{lump.name}' rises above its top inside its outline: part of it is missing",
+            "make the lump deeper, or draw its outline in where the floor comes up",
+        )
+        for lump in inputs.lumps
+        if lump.adds and _floor_rises_above_top(lump, inputs.snap_distance)
+    ]
     for lump, change in zip(inputs.lumps, changes, strict=True):
         if abs(change) < NOTHING:
             trouble.append(
@@ -120,6 +128,15 @@ def _cavity(inputs: BodyInputs) -> tuple[Cavity | None, tuple[Trouble, ...]]:
                 )
             )
     return cavity, tuple(trouble)
+
+
+def _floor_rises_above_top(lump: Lump, snap: Metre) -> bool:
+    """Whether a tilted floor comes out of the lump's top somewhere inside its outline."""
+    if lump.view != "plan" or lump.floor is None:
+        return False
+    normal, offset = lump.floor.normal, lump.floor.offset
+    heights = (offset - lump.outline @ normal[:2]) / normal[2]
+    return bool(np.max(heights) > lump.top + snap)
 
 
 def _count(lumps: tuple[Lump, ...], name: str) -> int:
