@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from manifold3d import CrossSection, Manifold, OpType
+from manifold3d import CrossSection, JoinType, Manifold, OpType
 
 from sumpwright.body import BodyInputs, Cavity, Edge, Face, FlangeOutline, PanBody
-from sumpwright.geometry import Plane
-from sumpwright.kit.model import CutterRules, KitInputs
+from sumpwright.geometry import Outline, Plane
 from sumpwright.quantities.units import FloatArray, frozen_array, frozen_indices
+from tests.body.random_bodies import ring_pattern
 
 
 def cavity_from_solid(solid: Manifold) -> Cavity:
@@ -133,45 +133,35 @@ def cavity_from_solid(solid: Manifold) -> Cavity:
 
 
 def body_of(solid: Manifold, sheet: float = 3e-3, flange: float = 10e-3, land: float = 22e-3) -> PanBody:
-    """A body round a solid, with a plain flange of one width."""
+    """A body round a solid, with a plain flange of one width and a ring of holes."""
     cavity = cavity_from_solid(solid)
     rail = next(face for face in cavity.faces if face.role == "rail")
     ring = cavity.vertices[rail.loops[0]][:, :2]
-    outside = (
-        CrossSection([np.ascontiguousarray(ring)])
-        .offset(land, __import__("manifold3d").JoinType.Miter, 2.0)
-        .to_polygons()[0]
-    )
+    shape = CrossSection([np.ascontiguousarray(1e3 * ring)]).offset(1e3 * land, JoinType.Miter, 2.0)
+    outside = 1e-3 * np.asarray(shape.to_polygons()[0])
+    outline = Outline(frozen_array(outside), frozen_array(np.zeros(len(outside))))
     inputs = BodyInputs((), sheet, flange, FlangeOutline(11e-3, 5e-3), frozen_array([0.0, 0.0, 1.0]))
-    return PanBody(inputs, None, cavity, (), (), frozen_array(outside))  # type: ignore[arg-type]
+    pattern = ring_pattern(ring.min(axis=0), ring.max(axis=0), 0.016, 0.075)
+    return PanBody(inputs, pattern, cavity, (), (), outline)
 
 
-def kit_inputs() -> KitInputs:
-    """Plain inputs for tests."""
-    rules = CutterRules("laser", 1e-4, 3e-3, 3e-3, 4.5e-3, None)
-    return KitInputs("5052-H32", "5052-H32", 2680.0, 2680.0, 23.8e-6, 11.4e-6, 90.0, rules, rules)
-
-
-def drawn(
-    outline: list[tuple[float, float]], depth: float, slope_deg: float = 0.0, top: float = 0.0
-) -> Manifold:
-    """An outline in mm swept down from ``top`` to -depth (mm), walls leaning in by slope."""
-    area = CrossSection([np.array(outline, dtype=float) * 1e-3])
+def drawn(outline: list[tuple[float, float]], depth: float, slope_deg: float = 0.0) -> Manifold:
+    """An outline in mm swept from the rail down to -depth (mm), walls leaning in by slope (convex only)."""
+    high = np.array(outline, dtype=float)
+    shrink = math.tan(math.radians(slope_deg)) * depth
+    ahead = np.roll(high, -1, axis=0) - high
+    left = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1) / np.linalg.norm(ahead, axis=1)[:, None]
+    # In millimetres, because the plane clipper rounds to fixed decimals.
     if slope_deg == 0.0:
-        return Manifold.extrude(area, (depth + top) * 1e-3).translate((0.0, 0.0, -depth * 1e-3))
-    # convex outlines only: hull of top and shrunk bottom
-    import manifold3d
-
-    shrink = -math.tan(math.radians(slope_deg)) * (depth + top) * 1e-3
-    low = area.offset(shrink, manifold3d.JoinType.Miter, 10.0).to_polygons()[0]
-    high = area.to_polygons()[0]
-    cloud = np.concatenate(
-        [
-            np.column_stack([high, np.full(len(high), top * 1e-3)]),
-            np.column_stack([low, np.full(len(low), -depth * 1e-3)]),
+        solid = Manifold.extrude(CrossSection([high]), depth).translate((0.0, 0.0, -depth))
+    else:
+        low = [
+            point + shrink * np.linalg.solve(np.stack([left[k - 1], left[k]]), np.ones(2))
+            for k, point in enumerate(high)
         ]
-    )
-    return Manifold.hull_points(cloud)
+        top = np.column_stack([high, np.zeros(len(high))])
+        solid = Manifold.hull_points(np.concatenate([top, np.column_stack([low, np.full(len(low), -depth)])]))
+    return solid.scale([1e-3] * 3)
 
 
 def box(a: float = 300.0, b: float = 200.0, depth: float = 90.0) -> Manifold:

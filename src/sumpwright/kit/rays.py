@@ -15,6 +15,9 @@ from sumpwright.kit.leaks import first_hits, swollen
 from sumpwright.kit.solids import Sheet
 from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre
 
+FAR: Metre = 10.0
+"""Longer than any pan."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RayLook:
@@ -37,8 +40,9 @@ def look_out(
     rng = np.random.default_rng(seed)
     origins, directions = _rays(cavity, count, rng)
     distance, face = _ways_out(cavity, frames, origins, directions)
-    place = origins + distance[:, None] * directions
-    stopped: BoolArray = face < 0
+    # A ray through an edge may find no face; it is followed from its start.
+    place = origins + np.where(face >= 0, distance, 0.0)[:, None] * directions
+    stopped: BoolArray = np.zeros(len(face), dtype=bool)
     by_face = {sheet.face: sheet for sheet in sheets if sheet.face is not None}
     for index, sheet in by_face.items():
         mine = np.flatnonzero(face == index)
@@ -123,12 +127,14 @@ def _stopped_outside(
     for sheet in sheets:
         mesh = (swollen(sheet, by) if by > 0.0 else sheet.solid()).to_mesh64()
         points = np.asarray(mesh.vert_properties)[:, :3]
-        meshes.append(points[np.asarray(mesh.tri_verts, dtype=np.int64)][:, ::-1])
+        faces = points[np.asarray(mesh.tri_verts, dtype=np.int64)]
+        # Met from outside; where sheets are swollen a ray may also start inside one.
+        meshes.append(np.concatenate([faces[:, ::-1], faces]) if by > 0.0 else faces[:, ::-1])
     origins = places - (2.0 * by + 1e-7) * directions
     near: Metre = 15.0 * max(sheet.thickness for sheet in sheets)
     distance, whose = _first_metal(sheets, meshes, origins, directions, near, by)
     far = np.flatnonzero(whose < 0)
-    distance[far], whose[far] = _first_metal(sheets, meshes, origins[far], directions[far], np.inf, by)
+    distance[far], whose[far] = _first_metal(sheets, meshes, origins[far], directions[far], FAR, by)
     stopped: BoolArray = whose >= 0
     ends = origins + np.where(stopped, distance, 0.0)[:, None] * directions
     for k, sheet in enumerate(sheets):
@@ -161,10 +167,10 @@ def _first_metal(
     for k, (sheet, triangles) in enumerate(zip(sheets, meshes, strict=True)):
         height = (origins - sheet.frame.origin) @ sheet.frame.normal
         rate = directions @ sheet.frame.normal
-        with np.errstate(all="ignore"):
-            one, other = (-by - height) / rate, (sheet.thickness + by - height) / rate
+        rate = np.where(np.abs(rate) < 1e-12, 1e-12, rate)
+        one, other = (-by - height) / rate, (sheet.thickness + by - height) / rate
         first = np.clip(np.fmin(one, other), 0.0, reach)
-        last = np.clip(np.fmax(one, other), 0.0, min(reach, 10.0))
+        last = np.clip(np.fmax(one, other), 0.0, reach)
         possible = (last > first) & (first < best)
         flat = sheet.frame.to_flat(origins)
         run = np.stack([directions @ sheet.frame.x_axis, directions @ sheet.frame.y_axis], axis=1)

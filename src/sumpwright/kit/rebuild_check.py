@@ -25,7 +25,7 @@ def rebuild_findings(inputs: KitInputs, kit: SheetKit) -> tuple[Finding, ...]:
         *_looks(kit),
         *_outlines(kit),
         _summary(kit),
-        *_walls_off_flange(kit),
+        *_walls_in_flange(kit),
     )
 
 
@@ -219,8 +219,8 @@ def _summary(kit: SheetKit) -> Finding:
     )
 
 
-def _walls_off_flange(kit: SheetKit) -> list[Finding]:
-    """Walls that lean so far that the flange's inner edge stands beyond their outer skin."""
+def _walls_in_flange(kit: SheetKit) -> list[Finding]:
+    """Walls that lean so far that they end inside the flange's opening instead of under it."""
     cavity, inputs = kit.body.cavity, kit.body.inputs
     if cavity is None:
         return []
@@ -238,27 +238,27 @@ def _walls_off_flange(kit: SheetKit) -> list[Finding]:
         found.append(
             Finding(
                 "KIT-07",
-                Verdict.FAILS,
+                Verdict.HOLDS,
                 wall.name,
-                "The wall leans so far that its top lies {reach} inside the flange's lower edge, more than "
-                "the sheet's {limit}: it does not reach the flange.",
+                "The wall leans more than {lean}: it does not stand under the flange, its upper outer edge "
+                "touches the flange's inner side {up} above the lower face. Weld it there from below.",
                 (
-                    Figure("reach", reach, "m", "length", 1),
-                    Figure("limit", inputs.sheet, "m", "length", 1),
                     Figure("lean", steepest, "rad", "angle", 0),
+                    Figure("up", _height_inside(edge.corner_angle, kit), "m", "length", 1),
                 ),
-                reach,
-                inputs.sheet,
-                "m",
-                "length",
-                0.0,
-                SURE,
-                "Lean the wall by {lean} at most, start the slope below the flange, or thin the flange.",
-                "plane-geometry",
-                (float(middle[0]), float(middle[1]), float(middle[2])),
+                how_sure=SURE,
+                source="plane-geometry",
+                place=(float(middle[0]), float(middle[1]), float(middle[2])),
             )
         )
     return found
+
+
+def _height_inside(theta: float, kit: SheetKit) -> float:
+    """How far above the flange's lower face a steep wall's outer edge touches its inner side [m]."""
+    inputs = kit.body.inputs
+    trim = inputs.sheet * math.tan(theta)
+    return inputs.flange_thickness - trim * math.sin(theta) - inputs.sheet * math.cos(theta)
 
 
 def _plain(text: str) -> str:
