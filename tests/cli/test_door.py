@@ -7,6 +7,7 @@ import errno
 import pytest
 
 from sumpwright.cli import door
+from sumpwright.cli.commands import COMMANDS
 
 
 def going_wrong(monkeypatch, fault: BaseException) -> None:
@@ -46,7 +47,7 @@ def test_the_whole_way_there_is_printed_on_request(monkeypatch, capsys):
 @pytest.mark.parametrize(
     ("argv", "words"),
     [
-        (["chek", "pan"], "There is no command 'chek'. The commands are: new, rail, check, pack."),
+        (["chek", "pan"], f"There is no command 'chek'. The commands are: {', '.join(COMMANDS)}."),
         (["check"], "missing"),
         (["check", "a", "b"], "too much"),
         (["pack", "a", "--ot", "b"], "--out"),
@@ -72,10 +73,8 @@ def test_help_and_version_are_answers(capsys, argv):
 def test_only_what_works_is_listed(capsys):
     door.main(["--help"])
     out = capsys.readouterr().out
-    for name in ("new", "rail", "check", "pack"):
-        assert f"\n  {name}" in out
-    for name in ("drive", "open", "explore", "record"):
-        assert f"\n  {name}" not in out
+    listed = {line.strip().partition(":")[0] for line in out.splitlines() if line.startswith("  ")}
+    assert {name for name in listed if name.isalpha()} == set(COMMANDS)
 
 
 def test_a_full_disk_is_said_in_one_line():
