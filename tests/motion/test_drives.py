@@ -132,6 +132,7 @@ def _result(least: float, most: float, **more: object) -> DriveResult:
         "failures": (),
         "tried": (),
         "compartments": ("whole pan",),
+        "surfaces": (),
         "doors": (),
         "door_leaks": (),
         "oil": DrivenOil(3e-3, 1e-3, 1.0, 820.0, 0.01, 0.05),

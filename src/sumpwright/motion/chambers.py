@@ -45,6 +45,29 @@ def carried_up_surface(surface: Surface, height: Metre = CARRIED_UP) -> Surface:
     return Surface(frozen_array(np.concatenate([vertices, lifted])[used]), frozen_indices(renumber[new]))
 
 
+def clipped_below(surface: Surface, up: FloatArray, level: Metre) -> Surface:
+    """The part of the surface's faces below a level along ``up`` (3,); for pictures, the cut stays open."""
+    points: list[FloatArray] = []
+    rows: list[tuple[int, int, int]] = []
+    for triangle in surface.triangles:
+        corners = surface.vertices[triangle]
+        heights = corners @ up - level
+        kept: list[FloatArray] = []
+        for k in range(3):
+            here, there = heights[k], heights[(k + 1) % 3]
+            if here <= 0.0:
+                kept.append(corners[k])
+            if (here < 0.0 < there) or (there < 0.0 < here):
+                share = here / (here - there)
+                kept.append(corners[k] + share * (corners[(k + 1) % 3] - corners[k]))
+        first = len(points)
+        points += kept
+        rows += [(first, first + k, first + k + 1) for k in range(1, len(kept) - 1)]
+    if not rows:
+        return Surface(frozen_array(np.empty((0, 3))), frozen_indices(np.empty((0, 3))))
+    return Surface(frozen_array(np.array(points)), frozen_indices(np.array(rows)))
+
+
 def enclosed(surface: Surface) -> float:
     """Volume of a closed surface [m3]."""
     a, b, c = (surface.vertices[surface.triangles[:, k]] for k in range(3))

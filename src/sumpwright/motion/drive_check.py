@@ -68,6 +68,7 @@ def _manoeuvre(run: Driving, result: DriveResult) -> Finding:
         Figure("cover", run.least_cover, "m", "length"),
         Figure("reserve", min(run.least_reserve, 999.0), "s", "time"),
         Figure("short", -run.least_cover, "m", "length"),
+        Figure("away", run.out_of_reach, "m3", "volume"),
     )
     if run.uncovered_most <= 0.0:
         says = (
@@ -77,7 +78,7 @@ def _manoeuvre(run: Driving, result: DriveResult) -> Finding:
     else:
         says = (
             "The mouth draws air for {bare} on end, {allowed} allowed; worst after {at}, the oil {short} "
-            "below its edge"
+            "below its edge and {away} of it out of reach"
         )
     best = result.tried[0] if result.tried else None
     do = ""

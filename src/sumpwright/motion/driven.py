@@ -54,11 +54,13 @@ def drive(
     unknown = set(failing) - {way.name for way in ways if way.is_door}
     if unknown:
         raise ValueError(f"no door is called {', '.join(sorted(unknown))}")
+    if not oil.in_pan > 0.0:
+        raise ValueError("there is no oil in the pan to drive about")
     first = np.asarray(trace.pulls[0], dtype=np.float64)
     start = level_volumes(chambers, oil.in_pan, -first) if volumes is None else np.array(volumes)
     every = max(1, round(RECORD_EACH / trace.step))
     rows = (len(trace.pulls) + every - 1) // every
-    record = np.zeros((rows, FIXED + 2 * count + len(ways)))
+    record = np.zeros((rows, FIXED + 5 * count + len(ways)))
     demand = pump.flow * np.asarray(trace.speeds) / pump.at_speed
     error = run(
         np.ascontiguousarray(trace.pulls),
@@ -118,6 +120,7 @@ def drive(
         levels=frozen_array(record[:, FIXED + count : FIXED + 2 * count]),
         ways=frozen_array(record[:, FIXED + 2 * count :][:, : len(ways)]),
         balance_error=float(error),
+        ups=frozen_array(record[:, FIXED + 2 * count + len(ways) :].reshape(rows, count, 3)),
         stuck=stuck,
     )
 

@@ -93,7 +93,7 @@ def drive(
     volumes: Any,  # (c,) m3 at the start; changed
     crank: Any,  # (n, 4): points on the sweep's axis and radius; may be empty
     rail_points: Any,  # (n, 3)
-    record: Any,  # (rows, FIXED + 2 c + o) out
+    record: Any,  # (rows, FIXED + 2 c + o + 3 c) out
 ) -> float:
     """Run the trace. Returns the error of the oil's balance at the end [m3]."""
     steps = len(pulls)
@@ -323,6 +323,8 @@ def drive(
             for c in range(comps):
                 record[row, FIXED + c] = volumes[c]
                 record[row, FIXED + comps + c] = level[c]
+                for a in range(3):
+                    record[row, FIXED + 2 * comps + openings + 3 * c + a] = up[c, a]
             for o in range(openings):
                 record[row, FIXED + 2 * comps + o] = is_open[o] if door[o, 0] > 0.0 else flow[o]
             row += 1

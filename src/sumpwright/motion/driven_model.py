@@ -114,6 +114,7 @@ class Driven:
     ways: FloatArray  # (r, o): doors 0..1 open, others flow [m3/s]
     balance_error: CubicMetre
     stuck: tuple[tuple[str, Stuck], ...] = ()
+    ups: FloatArray | None = None  # (r, c, 3) unit, each compartment's surface normal
 
     @property
     def uncovered(self) -> Second:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
 from sumpwright.body import PanBody
+from sumpwright.geometry import Surface
 from sumpwright.motion.chambers import chambers
 from sumpwright.motion.driven import drive
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
@@ -21,6 +23,7 @@ from sumpwright.oil.properties import properties_of, pump_flow
 from sumpwright.quantities import STANDARD_GRAVITY
 from sumpwright.quantities.units import (
     CubicMetre,
+    CubicMetrePerSecond,
     FloatArray,
     Kelvin,
     Metre,
@@ -60,6 +63,7 @@ class Driving:
     trace: Trace
     lagged: Driven
     unlagged: Driven
+    flow_per_turn: CubicMetre = 0.0  # of the pump
 
     @property
     def uncovered_least(self) -> Second:
@@ -75,6 +79,25 @@ class Driving:
     def least_cover(self) -> Metre:
         """Least oil over the mouth's edge in either run."""
         return float(min(self.lagged.cover.min(), self.unlagged.cover.min()))
+
+    @property
+    def worst_moment(self) -> tuple[Driven, int]:
+        """The run and the row at which the mouth is covered least."""
+        worst = self.lagged if self.lagged.cover.min() <= self.unlagged.cover.min() else self.unlagged
+        return worst, worst.worst
+
+    @property
+    def out_of_reach(self) -> CubicMetre:
+        """Oil in the pan at the worst moment that does not stand over the mouth."""
+        run, row = self.worst_moment
+        over = float(run.reserve[row]) * self.asked(row)
+        return max(float(run.volumes[row].sum()) - over, 0.0)
+
+    def asked(self, row: int) -> CubicMetrePerSecond:
+        """What the pump asks at a recorded row."""
+        run, _ = self.worst_moment
+        at = min(round(float(run.times[row]) / self.trace.step), len(self.trace.speeds) - 1)
+        return self.flow_per_turn * float(self.trace.speeds[at])
 
     @property
     def least_reserve(self) -> Second:
@@ -112,6 +135,7 @@ class DriveResult:
     failures: tuple[DoorFailure, ...]
     tried: tuple[Tried, ...]  # best first
     compartments: tuple[str, ...]
+    surfaces: tuple[Surface, ...]  # of the compartments, walls carried up
     doors: tuple[str, ...]
     door_leaks: tuple[tuple[str, Metre], ...]
     oil: DrivenOil | None
@@ -128,7 +152,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
     missing = _missing(inputs, body, oil)
     pickup, cavity = body.inputs.pickup, body.cavity
     if missing or pickup is None or cavity is None:
-        return DriveResult((), (), (), (), (), (), None, missing, hardest)
+        return DriveResult((), (), (), (), (), (), (), None, missing, hardest)
     pan = chambers(cavity, body.division, pickup, inputs.motion.placement.up_in_engine(), _crank(inputs.oil))
     driven = _oil(inputs, oil, pan)
     pump = PumpDemand(pump_flow(inputs.oil.pump, 1.0) or 0.0, 1.0)
@@ -147,9 +171,11 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         *(trace_of(log, inputs.motion.placement, 0.85 * top) for log in inputs.logs),
     )
     if not traces:
-        return DriveResult((), (), (), pan.names, (), (), driven, ("loads",), hardest)
+        return DriveResult((), (), (), pan.names, pan.surfaces, (), (), driven, ("loads",), hardest)
     runs = tuple(
-        Driving(trace, drive(pan, trace, driven, pump, True), drive(pan, trace, driven, pump, False))
+        Driving(
+            trace, drive(pan, trace, driven, pump, True), drive(pan, trace, driven, pump, False), pump.flow
+        )
         for trace in traces
     )
     doors = tuple(way.name for way in pan.ways if way.is_door)
@@ -158,6 +184,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         failures=_failures(pan, traces, driven, pump, doors),
         tried=_tried(pan, traces, driven, pump, inputs, runs, body),
         compartments=pan.names,
+        surfaces=pan.surfaces,
         doors=doors,
         door_leaks=tuple((way.name, way.leak_gap) for way in pan.ways if way.is_door),
         oil=driven,
@@ -181,6 +208,7 @@ def _missing(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[str, .
     wanted = (
         (body.inputs.pickup is None, "pickup"),
         (oil.volume_low is None or oil.hold_up is None, "oil.fill"),
+        (oil.volume_low is not None and not oil.volume_low > 0.0, "oil.fill above oil.between_marks"),
         (properties_of(inputs.oil.oil) is None, "oil.grade"),
         (pump_flow(pump, 1.0) is None, "pump.delivers"),
         (pump.top_speed is None, "pump.top_speed"),
@@ -281,6 +309,11 @@ def _tried(
             ),
         )
     )
+    if any(way.is_door for way in pan.ways):
+        turned = replace(
+            pan, ways=tuple(replace(w, passes=_other_way(w.passes)) if w.is_door else w for w in pan.ways)
+        )
+        options.append(("every door the other way round", "doors.passes", "", turned, oil))
     if any(way.is_door and way.leak_gap > 0.0 for way in pan.ways):
         tight = replace(pan, ways=tuple(replace(w, leak_gap=0.5 * w.leak_gap) for w in pan.ways))
         options.append(("doors that leak half as much", "doors.leak_gap", "", tight, oil))
@@ -302,6 +335,10 @@ def _tried(
         _, bare, cover = _worst(runs_now)
         found.append(Tried(what, key, value, bare, cover))
     return tuple(sorted(found, key=lambda tried: (tried.uncovered, -tried.least_cover)))
+
+
+def _other_way(passes: Literal[-1, 0, 1]) -> Literal[-1, 0, 1]:
+    return 1 if passes == -1 else -1 if passes == 1 else 0
 
 
 def _moved(pan: Chambers, body: PanBody, step: tuple[float, float]) -> Chambers | None:

@@ -117,6 +117,7 @@ def _manoeuvre_row(run: Driving) -> rows.ManoeuvreRow:
         "least_cover_mm": mm(run.least_cover),
         "worst_after_s": number(float(worst.times[worst.worst])),
         "least_reserve_s": number_or_none(run.least_reserve),
+        "out_of_reach_l": litre_or_none(run.out_of_reach),
         "air_l": litre_or_none(float(max(run.lagged.air_taken[-1], run.unlagged.air_taken[-1]))),
         "crank_gap_mm": mm_or_none(
             None if not np.isfinite(run.lagged.crank_gap).all() else float(run.lagged.crank_gap.min())

@@ -380,6 +380,7 @@ class ManoeuvreRow(TypedDict):
     least_cover_mm: Annotated[float, _says("oil over the mouth's highest edge; negative: bare")]
     worst_after_s: float
     least_reserve_s: Annotated[Number, _says("seconds of oil over the mouth at what the pump asks")]
+    out_of_reach_l: Annotated[Number, _says("oil not over the mouth at the worst moment")]
     air_l: Annotated[Number, _says("air drawn in all")]
     crank_gap_mm: Annotated[Number, _says("least from the crank's sweep to the oil; null: no crank given")]
 

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 
 from sumpwright.job.model import Job, JobResults
+from sumpwright.motion.chambers import clipped_below
 from sumpwright.motion.drive_check import verdict_of
 from sumpwright.motion.drives import DriveResult, Driving
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.words import write_length, write_number, write_value
+from sumpwright.quantities.units import FloatArray, IntArray, Metre
 
 SHOWN = 3
 """So many strips are drawn, the worst manoeuvres first."""
+
+ABOVE_RAIL: Metre = 0.050
+"""What stands higher than this above the rail is cut off in the picture."""
 
 
 def drive_pages(form: Form, job: Job, results: JobResults) -> None:
@@ -47,6 +53,13 @@ def drive_pages(form: Form, job: Job, results: JobResults) -> None:
     )
     for run in worst:
         form.picture(46.0, _strip(job, run))
+    form.caption("The worst moment of each", follow=70.0)
+    form.words(
+        "Grey: the oil as it lies then, carried on above the rail where it stands higher. Cross: the mouth.",
+        8.5,
+    )
+    for run in worst:
+        form.picture(58.0, _moment(job, results, run))
     _failures(form, job, drive)
     _tried(form, job, drive)
 
@@ -106,6 +119,68 @@ def _strip(job: Job, run: Driving) -> Callable[[Sheet, float, float, float, floa
                 6.5,
                 align="middle",
             )
+
+    return draw
+
+
+def _moment(
+    job: Job, results: JobResults, run: Driving
+) -> Callable[[Sheet, float, float, float, float], None]:
+    """The oil at the worst moment, seen from the left and from the front."""
+    import shapely
+
+    drive, body = results.drive, results.body
+    assert drive is not None
+    assert body is not None
+    driven, row = run.worst_moment
+    assert driven.ups is not None
+    cavity = body.cavity
+    assert cavity is not None
+
+    def shadow(vertices: FloatArray, triangles: IntArray, along: int) -> Any:
+        # From the left: front to the left of the page. From the front: the engine's left to the right.
+        flat = vertices[:, [0, 2]] * [-1.0, 1.0] if along == 1 else vertices[:, [1, 2]]
+        return shapely.unary_union(
+            [piece for piece in shapely.polygons(flat[triangles]) if piece.is_valid and piece.area > 1e-12]
+        )
+
+    wet = [
+        clipped_below(surface, driven.ups[row, c], float(driven.levels[row, c]))
+        for c, surface in enumerate(drive.surfaces)
+        if driven.volumes[row, c] > 1e-7
+    ]
+
+    def draw(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
+        at = write_number(float(driven.times[row]), 2)
+        sheet.text(x, y + height - 4.0, f"{run.trace.name}, after {at} s", 9, bold=True)
+        for k, (words, along) in enumerate((("seen from the left", 1), ("seen from the front", 0))):
+            outline = shadow(cavity.vertices, cavity.triangles, along)
+            oil = [shadow(part.vertices, part.triangles, along) for part in wet if len(part.triangles)]
+            lowest, highest = outline.bounds[1], outline.bounds[3] + ABOVE_RAIL
+            window = shapely.box(-10.0, lowest - 1.0, 10.0, highest)
+            oil = [shapely.intersection(part, window) for part in oil]
+            whole = shapely.unary_union([outline, *oil])
+            left, low, right, high = whole.bounds
+            room, tall = width / 2 - 8.0, height - 16.0
+            scale = min(room / (right - left), tall / (high - low))
+            x0 = x + k * width / 2 + 4.0 - left * scale
+            y0 = y + 7.0 - low * scale
+
+            def place(points: Any, x0: float = x0, y0: float = y0, scale: float = scale) -> list[Any]:
+                return [(x0 + px * scale, y0 + pz * scale) for px, pz in points]
+
+            for part in oil:
+                for piece in getattr(part, "geoms", [part]):
+                    sheet.polyline(place(piece.exterior.coords), close=True, weight=0.1, grey=0.75, fill=0.75)
+            for piece in getattr(outline, "geoms", [outline]):
+                sheet.polyline(place(piece.exterior.coords), close=True, weight=0.5)
+            pickup = body.inputs.pickup
+            if pickup is not None:
+                across = -float(pickup.mouth[0]) if along == 1 else float(pickup.mouth[1])
+                ((mx, my),) = place([(across, float(pickup.mouth[2]))])
+                sheet.line(mx - 2.0, my, mx + 2.0, my, weight=0.3)
+                sheet.line(mx, my - 2.0, mx, my + 2.0, weight=0.3)
+            sheet.text(x + k * width / 2 + 4.0, y + 1.5, words, 7.5)
 
     return draw
 
