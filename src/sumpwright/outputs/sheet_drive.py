@@ -141,7 +141,7 @@ def _moment(
         # From the left: front to the left of the page. From the front: the engine's left to the right.
         flat = vertices[:, [0, 2]] * [-1.0, 1.0] if along == 1 else vertices[:, [1, 2]]
         return shapely.unary_union(
-            [piece for piece in shapely.polygons(flat[triangles]) if piece.is_valid and piece.area > 1e-12]
+            [piece for piece in map(shapely.Polygon, flat[triangles]) if piece.area > 1e-12]
         )
 
     wet = [
@@ -155,7 +155,9 @@ def _moment(
         sheet.text(x, y + height - 4.0, f"{run.trace.name}, after {at} s", 9, bold=True)
         for k, (words, along) in enumerate((("seen from the left", 1), ("seen from the front", 0))):
             outline = shadow(cavity.vertices, cavity.triangles, along)
-            oil = [shadow(part.vertices, part.triangles, along) for part in wet if len(part.triangles)]
+            oil: list[Any] = [
+                shadow(part.vertices, part.triangles, along) for part in wet if len(part.triangles)
+            ]
             lowest, highest = outline.bounds[1], outline.bounds[3] + ABOVE_RAIL
             window = shapely.box(-10.0, lowest - 1.0, 10.0, highest)
             oil = [shapely.intersection(part, window) for part in oil]
