@@ -98,6 +98,10 @@ def reading_words(reading: Reading) -> str:
     return plain(f"line {reading.line}: {what}")
 
 
+def _line_words(reading: Reading) -> str:
+    return f"line {reading.line}" if reading.line > 0 else f"the diameter given for {reading.a}"
+
+
 def length(name: str, value: Metre, digits: int | None = None) -> Figure:
     """A length for a sentence."""
     return Figure(name, value, "m", "length", digits)
@@ -194,7 +198,7 @@ def _not_told_apart(result: RailResult) -> list[Finding]:
             Finding(
                 code="RAIL-03",
                 verdict=Verdict.FAILS,
-                where=plain(joined(tuple(f"line {c.reading.line}" for c in checks))),
+                where=plain(joined(tuple(_line_words(c.reading) for c in checks))),
                 says=f"One of these readings is wrong, and nothing tells which: {lines}",
                 figures=(Figure("w", max(c.normalised or 0.0 for c in checks), "1", "ratio", 1),),
                 how_sure="Together they miss by {w} times what is usual; any one of them would explain it.",
@@ -210,7 +214,7 @@ def _suspects(result: RailResult) -> list[Finding]:
     for c in result.checks:
         if not c.set_aside or c.should_have_been is None or c.should_have_been_u is None:
             continue
-        rivals = tuple(f"line {result.checks[k].reading.line}" for k in c.rivals)
+        rivals = tuple(_line_words(result.checks[k].reading) for k in c.rivals)
         looks = f" It looks like {plain(_either(c.looks_like))}." if c.looks_like else ""
         how = (
             "It misses by {w} times what is usual, 3.29 is allowed; left out of the pattern."

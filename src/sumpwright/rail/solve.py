@@ -131,10 +131,11 @@ def _weighted_sum(network: Network, sifted: Sifted) -> float:
 
 
 def check_rows(network: Network, sifted: Sifted) -> list[int]:
-    """Rows in the order of the checks: the readings as filed, then given diameters set aside."""
+    """Rows in the order of the checks: the readings as filed, then given diameters under suspicion."""
     read = np.nonzero(network.source >= 0)[0]
     read = read[np.argsort(network.source[read], kind="stable")]
-    return [*read.tolist(), *(r.row for r in sifted.removed if network.source[r.row] == GIVEN)]
+    suspects = (*(r.row for r in sifted.removed), *sifted.not_told_apart)
+    return [*read.tolist(), *(row for row in suspects if network.source[row] == GIVEN)]
 
 
 def reading_checks(

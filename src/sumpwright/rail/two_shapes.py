@@ -194,7 +194,8 @@ def _single_folds(
         near = np.nonzero(tied[k])[0]
         if near.size >= 2:
             i, j = divmod(int(np.argmax(apart[np.ix_(near, near)])), near.size)
-            pair[k] = near[i], near[j]
+            if apart[near[i], near[j]] > 1e-6:
+                pair[k] = near[i], near[j]
     able = np.nonzero(pair[:, 0] >= 0)[0]
     folded = xy.copy()
     for k in able.tolist():
@@ -203,7 +204,7 @@ def _single_folds(
     for here, other in ((a, b), (b, a)):
         moved = np.hypot(*(folded[here] - xy[other]).T) - apart[here, other]
         np.maximum.at(worst, here, (moved / u) ** 2)
-    for one in np.nonzero(worst < _WORTH_TRYING)[0].tolist():
+    for one in np.nonzero((pair[:, 0] >= 0) & (worst < _WORTH_TRYING))[0].tolist():
         yield frozenset({one}), int(pair[one, 0]), int(pair[one, 1])
 
 
