@@ -13,10 +13,11 @@ from sumpwright.geometry.stl import StlError, read_stl
 from sumpwright.geometry.triangle_distance import (
     group_triangles,
     least_gap,
+    moved,
     open_sides,
-    pair_gaps,
     winding_number,
 )
+from sumpwright.geometry.triangle_distance_compiled import pair_gap
 
 
 def ball(radius: float, place: tuple[float, float, float], segments: int = 24) -> np.ndarray:
@@ -40,7 +41,7 @@ def test_least_gap_as_manifold3d() -> None:
             solids.append(solid)
             surfaces.append(np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts)])
         expected = solids[0].min_gap(solids[1], 10.0)
-        found = least_gap(surfaces[0], group_triangles(surfaces[1]))
+        found = least_gap(group_triangles(surfaces[0]), group_triangles(surfaces[1]))
         assert found is not None
         assert found.gap == pytest.approx(expected, abs=1e-12)
         assert float(np.linalg.norm(found.on_first - found.on_second)) == pytest.approx(expected, abs=1e-12)
@@ -57,14 +58,16 @@ def test_blocks_by_hand() -> None:
         ((1.0, 0.0, 0.0), 0.0),
     ):
         second = block(low, tuple(c + 0.5 for c in low))
-        found = least_gap(first, group_triangles(second))
+        found = least_gap(group_triangles(first), group_triangles(second))
         assert found is not None
         assert found.gap == pytest.approx(expected, abs=1e-12)
     cross = np.array([[[0.2, 0.2, -1.0], [0.3, 0.2, 2.0], [0.25, 0.3, 2.0]]])
-    through = least_gap(cross, group_triangles(np.array([[[0, 0, 0], [1, 0, 0], [0, 1, 0]]], float)))
+    through = least_gap(
+        group_triangles(cross), group_triangles(np.array([[[0, 0, 0], [1, 0, 0], [0, 1, 0]]], float))
+    )
     assert through is not None
     assert through.gap == 0.0
-    assert least_gap(first, group_triangles(block((5, 5, 5), (6, 6, 6))), beyond=1.0) is None
+    assert least_gap(group_triangles(first), group_triangles(block((5, 5, 5), (6, 6, 6))), beyond=1.0) is None
 
 
 @pytest.mark.expected_from("published", "trimesh: nearest point in each triangle")
@@ -76,7 +79,7 @@ def test_points_against_a_surface() -> None:
     for point in points:
         nearest = trimesh.triangles.closest_point(surface, np.repeat(point[None], len(surface), axis=0))
         distance = np.linalg.norm(nearest - point, axis=1).min()
-        found = least_gap(np.array([[point, point, point]]), groups)
+        found = least_gap(group_triangles(np.array([[point, point, point]])), groups)
         assert found is not None
         assert found.gap == pytest.approx(float(distance), abs=1e-9)
 
@@ -86,13 +89,27 @@ def test_pruning_loses_nothing() -> None:
     rng = np.random.default_rng(13)
     first, second = rng.normal(size=(9, 3, 3)) * 0.2, rng.normal(size=(300, 3, 3)) * 0.2
     second[:, :, 0] += 2.0
-    a, b = (index.ravel() for index in np.meshgrid(np.arange(9), np.arange(300), indexing="ij"))
-    gaps, _, _ = pair_gaps(first[a], second[b])
-    found = least_gap(first, group_triangles(second))
+    skins = rng.uniform(0.0, 0.1, 9)
+    p, q = np.zeros(3), np.zeros(3)
+    gaps = np.array([[pair_gap(a, b, p, q) for b in second] for a in first]) - skins[:, None]
+    found = least_gap(group_triangles(first, skins), group_triangles(second))
     assert found is not None
     assert found.gap == pytest.approx(float(gaps.min()), abs=1e-15)
-    k = int(np.argmin(gaps))
-    assert (found.first, found.second) == (a[k], b[k])
+    assert (found.first, found.second) == divmod(int(np.argmin(gaps)), 300)
+
+
+@pytest.mark.expected_from("closed form", "two blocks, one turned by 45 deg about its middle and moved off")
+def test_moved_triangles() -> None:
+    first = group_triangles(block((0, 0, 0), (1, 1, 1)))
+    c = np.sqrt(0.5)
+    turn = np.array([[c, -c, 0.0], [c, c, 0.0], [0.0, 0.0, 1.0]])
+    away = moved(first, turn, np.array([0.5, 0.5, 0.5]), np.array([3.0, 0.0, 0.0]))
+    found = least_gap(first, away)
+    assert found is not None
+    assert found.gap == pytest.approx(3.0 - 0.5 - c, abs=1e-12)
+    shifted = least_gap(first, moved(first, np.eye(3), np.zeros(3), np.array([0.0, 2.5, 0.0])))
+    assert shifted is not None
+    assert shifted.gap == pytest.approx(1.5, abs=1e-12)
 
 
 @pytest.mark.expected_from("closed form", "a closed surface goes once round a point inside it")

@@ -29,8 +29,7 @@ FAR: Metre = 0.05
 @dataclass(frozen=True, slots=True, eq=False)
 class _Obstacle:
     name: str
-    groups: TriangleGroups
-    skin: Metre
+    surface: TriangleGroups
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +50,7 @@ def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
         return ()
     parts = outside_parts(body, cavity)
     kept = [
-        _Obstacle(out.name, group_triangles(out.triangles), 0.0)
+        _Obstacle(out.name, group_triangles(out.triangles))
         for out in around.keep_outs
         if out.lies == "outside the pan"
     ]
@@ -77,7 +76,7 @@ def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
 
 
 def _obstacle(part: PanPart) -> _Obstacle:
-    return _Obstacle(part.name, group_triangles(part.triangles), part.skin)
+    return _Obstacle(part.name, group_triangles(part.triangles, np.full(len(part.triangles), part.skin)))
 
 
 def _access(head: _Head, obstacles: list[_Obstacle], tools: Tools) -> BoltAccess:
@@ -102,19 +101,6 @@ def _access(head: _Head, obstacles: list[_Obstacle], tools: Tools) -> BoltAccess
     return BoltAccess(head.name, "", worst[0], worst[1], place, set_back or -worst[0])
 
 
-def _line_room(
-    start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[_Obstacle]
-) -> tuple[Metre, str]:
-    """Room round a straight bar with round ends, and what comes nearest."""
-    bar = np.array([[start, end, end]])
-    room, nearest = FAR, ""
-    for one in obstacles:
-        found = least_gap(bar, one.groups, room + radius + one.skin)
-        if found is not None and found.gap - one.skin - radius < room:
-            room, nearest = found.gap - one.skin - radius, one.name
-    return room, nearest
-
-
 def _disc_room(
     start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[_Obstacle]
 ) -> tuple[Metre, str]:
@@ -127,7 +113,8 @@ def _disc_room(
     length = float(np.linalg.norm(along))
     way = along / length
     if length > 2.0 * radius:
-        room = _line_room(start + radius * way, end - radius * way, radius, obstacles)
+        inner = np.array([[start + radius * way, end - radius * way, end - radius * way]])
+        room = _triangles_room(inner, obstacles, radius)
     else:
         room = FAR, ""
     x_axis, y_axis = axes_in_plane(way)
@@ -144,10 +131,11 @@ def _triangles_room(
     triangles: FloatArray, obstacles: list[_Obstacle], skin: Metre = 0.0
 ) -> tuple[Metre, str]:
     room, nearest = FAR, ""
+    tool = group_triangles(triangles, np.full(len(triangles), skin))
     for one in obstacles:
-        found = least_gap(triangles, one.groups, room + skin + one.skin)
-        if found is not None and found.gap - one.skin - skin < room:
-            room, nearest = found.gap - one.skin - skin, one.name
+        found = least_gap(tool, one.surface, room)
+        if found is not None and found.gap < room:
+            room, nearest = found.gap, one.name
     return room, nearest
 
 
@@ -168,9 +156,9 @@ def _wrench_room(head: _Head, wrench: Wrench, obstacles: list[_Obstacle]) -> tup
     middle = head.seat + max(half, 0.5 * head.height) * head.away
     x_axis, y_axis = axes_in_plane(head.away)
     turns = 2.0 * math.pi * np.arange(24) / 24
-    rim = middle + 0.5 * wrench.head_width * (
-        np.outer(np.cos(turns), x_axis) + np.outer(np.sin(turns), y_axis)
-    )
+    # Half the thickness goes round as a skin, so the outline is drawn in by as much.
+    reach = max(0.5 * wrench.head_width - half, 1e-4)
+    rim = middle + reach * (np.outer(np.cos(turns), x_axis) + np.outer(np.sin(turns), y_axis))
     disc = np.stack([np.repeat(middle[None], 24, axis=0), rim, np.roll(rim, -1, axis=0)], axis=1)
     head_room = _triangles_room(disc, obstacles, half)
     if head_room[0] < 0.0:
@@ -191,8 +179,10 @@ def _handle(
     middle: FloatArray, x_axis: FloatArray, y_axis: FloatArray, wrench: Wrench, turn: float
 ) -> FloatArray:
     along = math.cos(turn) * x_axis + math.sin(turn) * y_axis
-    beside = 0.5 * wrench.handle_width * (math.cos(turn) * y_axis - math.sin(turn) * x_axis)
-    end = middle + wrench.length * along
+    half = 0.5 * wrench.head_thickness
+    width = max(0.5 * wrench.handle_width - half, 0.0)
+    beside = width * (math.cos(turn) * y_axis - math.sin(turn) * x_axis)
+    end = middle + (wrench.length - half) * along
     return np.array(
         [[middle - beside, end - beside, end + beside], [middle - beside, end + beside, middle + beside]]
     )

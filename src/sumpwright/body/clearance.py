@@ -28,11 +28,12 @@ from sumpwright.geometry.triangle_distance import (
     TriangleGroups,
     group_triangles,
     least_gap,
+    moved,
     open_sides,
     winding_number,
 )
 from sumpwright.quantities import EnginePlacement
-from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
+from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian, frozen_array
 
 SEARCH_STEP: Metre = 0.00025
 MOST_POSTURES = 400
@@ -40,20 +41,21 @@ MOST_POSTURES = 400
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Parts:
-    """Pan parts in one array, each triangle with its skin and its part."""
+    """Pan parts as one surface, each triangle with its skin and its part."""
 
     names: tuple[str, ...]
-    triangles: FloatArray  # (n, 3, 3) m
-    skins: FloatArray  # (n,) m
-    part: FloatArray  # (n,) place in names
+    surface: TriangleGroups
+    part: IntArray  # (n,) place in names of each triangle as given
 
 
 def gathered(parts: tuple[PanPart, ...]) -> Parts:
     """All parts in one array."""
     return Parts(
         tuple(part.name for part in parts),
-        np.concatenate([part.triangles for part in parts]),
-        np.concatenate([np.full(len(part.triangles), part.skin) for part in parts]),
+        group_triangles(
+            np.concatenate([part.triangles for part in parts]),
+            np.concatenate([np.full(len(part.triangles), part.skin) for part in parts]),
+        ),
         np.concatenate([np.full(len(part.triangles), k) for k, part in enumerate(parts)]),
     )
 
@@ -83,17 +85,17 @@ class _Posed:
 
     def gap(self, angle: Radian, share: float) -> LeastGap:
         """Least gap in this posture."""
-        moved = self.parts.triangles
-        if self.movement is not None:
-            moved = turned(moved, self.movement, angle)
-        found = least_gap(moved - share * self.way, self.groups, np.inf, self.parts.skins)
+        turn, about = np.eye(3), np.zeros(3)
+        if self.movement is not None and angle != 0.0:
+            turn, about = turn_matrix(np.asarray(self.movement.axis), angle), self.movement.axis_point
+        found = least_gap(moved(self.parts.surface, turn, about, -share * self.way), self.groups)
         assert found is not None
         return found
 
     def least(self) -> tuple[LeastGap, Radian]:
         """Least gap over all postures, and how far the engine is rocked there."""
         rock = 0.0 if self.movement is None else self.movement.rock
-        reach = 0.0 if self.movement is None else _reach(self.parts.triangles, self.movement)
+        reach = 0.0 if self.movement is None else _reach(self.parts.surface.triangles, self.movement)
         ranges = ((-rock, rock, reach), (0.0, 1.0, float(np.linalg.norm(self.way))))
         found, (angle, _) = least_over(lambda at: self.gap(*at), ranges)
         return found, angle
@@ -123,7 +125,7 @@ def _travelled(keep_out: KeepOut) -> list[tuple[TriangleGroups, FloatArray, str]
     standing = np.asarray(keep_out.triangles)
     if not keep_out.travel:
         return [(group_triangles(standing), np.zeros(3), "")]
-    words = f"{keep_out.name} over its travel"
+    words = "over its travel"
     if not keep_out.is_convex:
         groups = group_triangles(standing)
         return [(groups, np.array(way), words) for way in keep_out.travel]
@@ -139,15 +141,11 @@ def _travelled(keep_out: KeepOut) -> list[tuple[TriangleGroups, FloatArray, str]
     return found
 
 
-def turned(triangles: FloatArray, movement: EngineMovement, angle: Radian) -> FloatArray:
-    """Triangles turned about the axis that the engine rocks about."""
-    if angle == 0.0:
-        return triangles
-    k = np.asarray(movement.axis)
+def turn_matrix(axis: FloatArray, angle: Radian) -> FloatArray:
+    """Turning (3, 3) about a unit axis, right-handed (Rodrigues' formula)."""
     c, s = math.cos(angle), math.sin(angle)
-    cross = np.array([[0.0, -k[2], k[1]], [k[2], 0.0, -k[0]], [-k[1], k[0], 0.0]])
-    matrix = c * np.eye(3) + s * cross + (1.0 - c) * np.outer(k, k)
-    return (triangles - movement.axis_point) @ matrix.T + movement.axis_point
+    cross = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
+    return np.asarray(c * np.eye(3) + s * cross + (1.0 - c) * np.outer(axis, axis))
 
 
 def _reach(triangles: FloatArray, movement: EngineMovement) -> Metre:
@@ -208,7 +206,7 @@ def _is_swallowed(keep_out: KeepOut, parts: Parts, cavity: Cavity) -> bool:
     surface = cavity.surface()
     oil = np.asarray(surface.vertices)[np.asarray(surface.triangles)]
     if keep_out.lies == "outside the pan":
-        pan = parts.triangles.reshape(-1, 3)[:: max(1, len(parts.triangles) // 12)]
+        pan = parts.surface.triangles.reshape(-1, 3)[:: max(1, len(parts.part) // 12)]
         if float(winding_number(pan, triangles).max()) > 0.5:
             return True
         low, high = cavity.vertices.min(axis=0), cavity.vertices.max(axis=0)
@@ -228,8 +226,8 @@ def ground_clearance(body: PanBody, cavity: Cavity) -> GroundClearance | None:
         return None
     parts = gathered(outside_parts(body, cavity))
     to_vehicle = np.asarray(around.placement.attitude.matrix())
-    corners = parts.triangles.reshape(-1, 3)
-    skins = np.repeat(parts.skins, 3)
+    corners = parts.surface.triangles.reshape(-1, 3)
+    skins = np.repeat(parts.surface.skins, 3)
     heights = corners @ to_vehicle[2] - skins
     k = int(np.argmin(np.round(heights, 9)))
     height = around.placement.datum_height
@@ -238,7 +236,7 @@ def ground_clearance(body: PanBody, cavity: Cavity) -> GroundClearance | None:
     crest, place = _crest(around.ground, around.placement, corners, skins)
     return GroundClearance(
         lowest,
-        parts.names[int(parts.part[k // 3])],
+        parts.names[int(parts.part[parts.surface.order[k // 3]])],
         frozen_array(corners[k]),
         None if lowest is None or bump is None else lowest - bump,
         crest,

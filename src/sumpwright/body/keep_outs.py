@@ -31,12 +31,12 @@ def facets_for(radius: Metre) -> int:
     return max(16, math.ceil(math.pi / math.acos(radius / (radius + ROUNDNESS))))
 
 
-def cylinder(start: FloatArray, end: FloatArray, radius: Metre) -> FloatArray:
-    """A round bar between two points (3,) of its axis."""
+def cylinder(start: FloatArray, end: FloatArray, radius: Metre, sides: int | None = None) -> FloatArray:
+    """A round bar between two points (3,) of its axis; as many sides as roundness asks for."""
     axis = np.asarray(end, dtype=np.float64) - start
     axis = axis / float(np.linalg.norm(axis))
     x_axis, y_axis = axes_in_plane(axis)
-    count = facets_for(radius)
+    count = facets_for(radius) if sides is None else sides
     turns = 2.0 * math.pi * np.arange(count) / count
     reach = radius / math.cos(math.pi / count)
     ring = reach * (np.outer(np.cos(turns), x_axis) + np.outer(np.sin(turns), y_axis))

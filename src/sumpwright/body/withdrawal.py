@@ -15,14 +15,16 @@ from sumpwright.body.clearance import gathered
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.outside import inside_parts, outside_parts
 from sumpwright.body.surroundings import Withdrawal
-from sumpwright.geometry.triangle_distance import group_triangles, least_gap
+from sumpwright.geometry.triangle_distance import group_triangles, least_gap, moved
 from sumpwright.quantities.units import FloatArray, Metre
 
 LEAST_STEP: Metre = 0.001
 """What is thinner than this along the way may be stepped over."""
 LONGEST_STEP: Metre = 0.02
-MOST_SLIDE: Metre = 0.25
-SLIDE_STEP: Metre = 0.02
+MOST_SLIDE: Metre = 0.15
+SLIDE_STEP: Metre = 0.03
+BACK_OFF: Metre = 0.005
+"""Lifted by this before it is slid aside."""
 MOST_TURNS = 4
 FARTHEST: Metre = 0.6
 """Lowered this far it counts as off."""
@@ -46,10 +48,11 @@ def withdrawal(body: PanBody, cavity: Cavity) -> Withdrawal | None:
         for out in around.keep_outs
     ]
 
-    def nearest(moved: FloatArray) -> tuple[Metre, str]:
+    def nearest(place: FloatArray) -> tuple[Metre, str]:
         best: tuple[Metre, str] = (LONGEST_STEP, "")
         for name, parts, groups in kept:
-            found = least_gap(parts.triangles + moved, groups, best[0], parts.skins)
+            here = moved(parts.surface, np.eye(3), np.zeros(3), place)
+            found = least_gap(here, groups, best[0], 0.0)
             if found is not None and found.gap < best[0]:
                 best = found.gap, name
         return best
@@ -95,18 +98,36 @@ def _way_off(
             way.append(("down", stop.came))
         if not stop.blocked_by:
             return Withdrawal(True, tuple(way), "", came, least)
-        best: tuple[Metre, str, Metre] | None = None
-        for word, side in sides.items():
-            reach = _slide(place, side, MOST_SLIDE, nearest).came
-            for step in np.arange(SLIDE_STEP, reach + 1e-9, SLIDE_STEP):
-                on = _slide(place + step * side, -up, free - came, nearest)
-                if on.came > 2.0 * LONGEST_STEP and (best is None or on.came > best[0] + 1e-9):
-                    best = on.came, word, float(step)
-        if best is None:
+        back = min(BACK_OFF, stop.came)
+        place, came = place + back * up, came - back
+        if stop.came > 0.0:
+            way[-1] = ("down", stop.came - back)
+        aside = _shortest_slide(place, up, sides, free - came, nearest)
+        if aside is None:
             return Withdrawal(False, tuple(way), stop.blocked_by, came, least)
-        place = place + best[2] * sides[best[1]]
-        way.append((best[1], best[2]))
+        word, step = aside
+        place = place + step * sides[word]
+        way.append((word, step))
     return Withdrawal(False, tuple(way), stop.blocked_by, came, least)
+
+
+def _shortest_slide(
+    place: FloatArray,
+    up: FloatArray,
+    sides: dict[str, FloatArray],
+    left: Metre,
+    nearest: Callable[[FloatArray], tuple[Metre, str]],
+) -> tuple[str, Metre] | None:
+    """The shortest slide to one side from which the pan goes well on down."""
+    onward = min(left, 2.0 * LONGEST_STEP)
+    reach = {word: _slide(place, side, MOST_SLIDE, nearest).came for word, side in sides.items()}
+    for step in np.arange(SLIDE_STEP, MOST_SLIDE + 1e-9, SLIDE_STEP):
+        for word, side in sides.items():
+            if step > reach[word]:
+                continue
+            if not _slide(place + step * side, -up, onward, nearest).blocked_by:
+                return word, float(step)
+    return None
 
 
 def _slide(

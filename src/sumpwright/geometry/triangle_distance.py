@@ -9,27 +9,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre, frozen_array
+from sumpwright.quantities.units import FloatArray, IntArray, Metre, frozen_array
 
-GROUP = 32
-"""Triangles in one bounding box."""
-PAIRS_AT_ONCE = 40_000
-TINY = 1e-300
+GROUP = 4
+"""Triangles in one of the smallest boxes."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TriangleGroups:
-    """Triangles sorted by place, with a box round every few of them."""
+    """Triangles sorted by place under a heap of boxes, and metal round each.
+
+    Box 1 holds all, boxes 2n and 2n + 1 lie in box n, the last half hold a few triangles each.
+    """
 
     triangles: FloatArray  # (n, 3, 3) m, in order of place
     order: IntArray  # (n,) number of each in the surface as given
-    low: FloatArray  # (g, 3) m
-    high: FloatArray  # (g, 3) m
+    skins: FloatArray  # (n,) m, metal that stands round each triangle
+    low: FloatArray  # (2 g, 3) m
+    high: FloatArray  # (2 g, 3) m
+    thickest: FloatArray  # (2 g,) m, largest skin in each box
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LeastGap:
-    """Where two surfaces come closest; a gap of nought means that they touch or cross."""
+    """Where two surfaces come closest; nought or less means that they or their skins meet."""
 
     gap: Metre
     on_first: FloatArray  # (3,) m
@@ -38,9 +41,10 @@ class LeastGap:
     second: int
 
 
-def group_triangles(triangles: FloatArray) -> TriangleGroups:
-    """Sort triangles (n, 3, 3) along a space-filling line and box every few of them."""
+def group_triangles(triangles: FloatArray, skins: FloatArray | None = None) -> TriangleGroups:
+    """Sort triangles (n, 3, 3) along a space-filling line and box them."""
     triangles = np.asarray(triangles, dtype=np.float64)
+    skins = np.zeros(len(triangles)) if skins is None else np.asarray(skins, dtype=np.float64)
     centres = triangles.mean(axis=1)
     low, span = centres.min(axis=0), np.maximum(np.ptp(centres, axis=0), 1e-12)
     cells = np.minimum((1023.0 * (centres - low) / span).astype(np.int64), 1023)
@@ -49,148 +53,86 @@ def group_triangles(triangles: FloatArray) -> TriangleGroups:
         for axis in range(3):
             code |= ((cells[:, axis] >> bit) & 1) << (3 * bit + axis)
     order = np.argsort(code, kind="stable")
-    sorted_triangles = triangles[order]
-    starts = np.arange(0, len(order), GROUP)
-    return TriangleGroups(
-        frozen_array(sorted_triangles),
-        order,
-        np.minimum.reduceat(sorted_triangles.min(axis=1), starts, axis=0),
-        np.maximum.reduceat(sorted_triangles.max(axis=1), starts, axis=0),
-    )
+    return _boxed(np.ascontiguousarray(triangles[order]), order, skins[order])
+
+
+def _boxed(triangles: FloatArray, order: IntArray, skins: FloatArray) -> TriangleGroups:
+    starts = np.arange(0, len(triangles), GROUP)
+    leaves = 1
+    while leaves < len(starts):
+        leaves *= 2
+    low, high = np.full((2 * leaves, 3), np.inf), np.full((2 * leaves, 3), -np.inf)
+    thickest = np.zeros(2 * leaves)
+    filled = slice(leaves, leaves + len(starts))
+    low[filled] = np.minimum.reduceat(triangles.min(axis=1), starts, axis=0)
+    high[filled] = np.maximum.reduceat(triangles.max(axis=1), starts, axis=0)
+    thickest[filled] = np.maximum.reduceat(skins, starts)
+    while leaves > 1:
+        half = leaves // 2
+        low[half:leaves] = np.minimum(low[leaves : 2 * leaves : 2], low[leaves + 1 : 2 * leaves : 2])
+        high[half:leaves] = np.maximum(high[leaves : 2 * leaves : 2], high[leaves + 1 : 2 * leaves : 2])
+        thickest[half:leaves] = np.maximum(
+            thickest[leaves : 2 * leaves : 2], thickest[leaves + 1 : 2 * leaves : 2]
+        )
+        leaves = half
+    return TriangleGroups(triangles, order, skins, low, high, thickest)
+
+
+def moved(groups: TriangleGroups, turn: FloatArray, about: FloatArray, shift: FloatArray) -> TriangleGroups:
+    """The same triangles turned (3, 3) about a point (3,), then shifted (3,)."""
+    if np.array_equal(turn, np.eye(3)):
+        return TriangleGroups(
+            groups.triangles + shift,
+            groups.order,
+            groups.skins,
+            groups.low + shift,
+            groups.high + shift,
+            groups.thickest,
+        )
+    return _boxed((groups.triangles - about) @ turn.T + about + shift, groups.order, groups.skins)
 
 
 def least_gap(
-    first: FloatArray, second: TriangleGroups, beyond: Metre = np.inf, skins: FloatArray | None = None
+    first: TriangleGroups, second: TriangleGroups, beyond: Metre = np.inf, enough: Metre = -np.inf
 ) -> LeastGap | None:
-    """Closest approach of a few triangles (m, 3, 3) to a surface; None if farther than ``beyond``.
+    """Closest approach of two surfaces; None if farther than ``beyond``.
 
-    ``skins`` (m,): metal that stands round each of the first triangles; it is taken off the
-    gap, which may so become negative.
+    Skins are taken off the gap, which may so become negative. Any gap of ``enough`` or less is
+    as good as the least.
     """
-    first = np.asarray(first, dtype=np.float64)
-    skin = np.zeros(len(first)) if skins is None else np.asarray(skins, dtype=np.float64)
-    least_possible = -float(skin.max())
-    low, high = first.min(axis=1), first.max(axis=1)
-    best: LeastGap | None = None
-    limit = float(beyond)
-    bounds = np.empty((len(first), len(second.low)))
-    for k in range(len(first)):
-        apart = np.maximum(np.maximum(second.low - high[k], low[k] - second.high), 0.0)
-        bounds[k] = np.sqrt(np.einsum("ij,ij->i", apart, apart)) - skin[k]
-    flat = bounds.ravel()
-    inside = np.flatnonzero(flat <= limit)
-    inside = inside[np.argsort(flat[inside], kind="stable")]
-    at, step = 0, 8
-    while at < len(inside):
-        chosen = inside[at : at + step]
-        chosen = chosen[flat[chosen] <= limit]
-        if not len(chosen):
-            break
-        at += step
-        step = min(4 * step, PAIRS_AT_ONCE // GROUP)
-        rows, groups = np.divmod(chosen, len(second.low))
-        members = groups[:, None] * GROUP + np.arange(GROUP)
-        valid = members < len(second.triangles)
-        a = np.repeat(rows, GROUP)[valid.ravel()]
-        b = members.ravel()[valid.ravel()]
-        near = _box_gap(first[a], second.triangles[b]) - skin[a] <= limit
-        a, b = a[near], b[near]
-        if not len(a):
-            continue
-        gaps, on_a, on_b = pair_gaps(first[a], second.triangles[b])
-        gaps = gaps - skin[a]
-        k = int(np.argmin(gaps))
-        if gaps[k] < limit or (best is None and gaps[k] <= limit):
-            limit = float(gaps[k])
-            best = LeastGap(
-                limit, frozen_array(on_a[k]), frozen_array(on_b[k]), int(a[k]), int(second.order[b[k]])
-            )
-            if limit <= least_possible:
-                break
-    return best
+    from sumpwright.geometry.triangle_distance_compiled import closest
 
-
-def _box_gap(a: FloatArray, b: FloatArray) -> FloatArray:
-    apart = np.maximum(np.maximum(b.min(axis=1) - a.max(axis=1), a.min(axis=1) - b.max(axis=1)), 0.0)
-    return np.asarray(np.sqrt(np.einsum("ij,ij->i", apart, apart)))
-
-
-def pair_gaps(a: FloatArray, b: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Gap and closest points of triangle pairs (k, 3, 3), (k, 3, 3)."""
-    gaps = np.full(len(a), np.inf)
-    on_a, on_b = np.zeros((len(a), 3)), np.zeros((len(a), 3))
-
-    def keep(gap: FloatArray, p: FloatArray, q: FloatArray) -> None:
-        closer = gap < gaps
-        gaps[closer] = gap[closer]
-        on_a[closer] = p[closer]
-        on_b[closer] = q[closer]
-
-    for i in range(3):
-        for j in range(3):
-            p, q = _segment_points(a[:, i], a[:, (i + 1) % 3], b[:, j], b[:, (j + 1) % 3])
-            keep(np.linalg.norm(p - q, axis=1), p, q)
-    for i in range(3):
-        q = _nearest_in_triangle(a[:, i], b)
-        keep(np.linalg.norm(a[:, i] - q, axis=1), a[:, i], q)
-        p = _nearest_in_triangle(b[:, i], a)
-        keep(np.linalg.norm(b[:, i] - p, axis=1), p, b[:, i])
-    for i in range(3):
-        for start, end, other in ((a[:, i], a[:, (i + 1) % 3], b), (b[:, i], b[:, (i + 1) % 3], a)):
-            hits, place = _pierces(start, end, other)
-            if hits.any():
-                keep(np.where(hits, 0.0, np.inf), place, place)
-    return gaps, on_a, on_b
+    on_first, on_second = np.zeros(3), np.zeros(3)
+    gap, a, b = closest(
+        first.triangles,
+        first.skins,
+        first.low,
+        first.high,
+        first.thickest,
+        second.triangles,
+        second.skins,
+        second.low,
+        second.high,
+        second.thickest,
+        GROUP,
+        float(beyond),
+        float(enough),
+        on_first,
+        on_second,
+    )
+    if a < 0:
+        return None
+    return LeastGap(
+        float(gap),
+        frozen_array(on_first),
+        frozen_array(on_second),
+        int(first.order[a]),
+        int(second.order[b]),
+    )
 
 
 def _dot(a: FloatArray, b: FloatArray) -> FloatArray:
     return np.asarray(np.einsum("ij,ij->i", a, b))
-
-
-def _segment_points(
-    p1: FloatArray, q1: FloatArray, p2: FloatArray, q2: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Closest points of straight pieces p1-q1 and p2-q2, row by row."""
-    d1, d2, r = q1 - p1, q2 - p2, p1 - p2
-    a, e = np.maximum(_dot(d1, d1), TINY), np.maximum(_dot(d2, d2), TINY)
-    b, c, f = _dot(d1, d2), _dot(d1, r), _dot(d2, r)
-    denominator = a * e - b * b
-    slanted = denominator > 1e-14 * a * e
-    s = np.where(slanted, (b * f - c * e) / np.where(slanted, denominator, 1.0), 0.0)
-    s = np.clip(s, 0.0, 1.0)
-    t = np.clip((b * s + f) / e, 0.0, 1.0)
-    s = np.clip((b * t - c) / a, 0.0, 1.0)
-    return p1 + s[:, None] * d1, p2 + t[:, None] * d2
-
-
-def _nearest_in_triangle(points: FloatArray, triangles: FloatArray) -> FloatArray:
-    """Foot of each point in its triangle where it falls inside, a corner elsewhere (sides are done apart)."""
-    a, b, c = triangles[:, 0], triangles[:, 1], triangles[:, 2]
-    u, v, w = b - a, c - a, points - a
-    uu, uv, vv = _dot(u, u), _dot(u, v), _dot(v, v)
-    wu, wv = _dot(w, u), _dot(w, v)
-    area = uu * vv - uv * uv
-    sound = area > 1e-14 * np.maximum(uu * vv, TINY)
-    safe = np.where(sound, area, 1.0)
-    s, t = (vv * wu - uv * wv) / safe, (uu * wv - uv * wu) / safe
-    inside = sound & (s >= 0.0) & (t >= 0.0) & (s + t <= 1.0)
-    return np.where(inside[:, None], a + s[:, None] * u + t[:, None] * v, a)
-
-
-def _pierces(start: FloatArray, end: FloatArray, triangles: FloatArray) -> tuple[BoolArray, FloatArray]:
-    """Whether each straight piece runs through its triangle, and where."""
-    a, u, v = triangles[:, 0], triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
-    normal = np.cross(u, v)
-    before, after = _dot(start - a, normal), _dot(end - a, normal)
-    crosses = (before * after < 0.0) & (_dot(normal, normal) > TINY)
-    share = np.where(crosses, before / np.where(crosses, before - after, 1.0), 0.0)
-    place = start + share[:, None] * (end - start)
-    uu, uv, vv = _dot(u, u), _dot(u, v), _dot(v, v)
-    w = place - a
-    wu, wv = _dot(w, u), _dot(w, v)
-    area = np.maximum(uu * vv - uv * uv, TINY)
-    s, t = (vv * wu - uv * wv) / area, (uu * wv - uv * wu) / area
-    return crosses & (s >= 0.0) & (t >= 0.0) & (s + t <= 1.0), place
 
 
 def winding_number(points: FloatArray, triangles: FloatArray) -> FloatArray:
