@@ -177,16 +177,17 @@ class Cofactors:
     weighted_basis: FloatArray  # (m, k) orthonormal columns spanning sqrt(P) J
 
 
-def cofactors(J: FloatArray, weights: FloatArray) -> Cofactors:
+def cofactors(J: FloatArray, weights: FloatArray, *, with_unknowns: bool = True) -> Cofactors:
     """Covariance of the unknowns for unit variance, and redundancy numbers.
 
-    J must have full column rank where the weights are positive.
+    J must have full column rank where the weights are positive. Without the unknowns'
+    covariance (then empty) it costs half.
     """
     root = np.sqrt(weights)
     A = root[:, None] * J
     scale = np.sqrt(np.einsum("ij,ij->j", A, A))
     scale[scale == 0.0] = 1.0
     Q, R = np.linalg.qr(A / scale)
-    inverse = np.linalg.inv(R) / scale[:, None]
+    inverse = np.linalg.inv(R) / scale[:, None] if with_unknowns else np.zeros((0, 0))
     redundancy = 1.0 - np.einsum("ij,ij->i", Q, Q)
     return Cofactors(inverse @ inverse.T, np.where(weights > 0.0, redundancy, 0.0), Q)

@@ -55,7 +55,8 @@ def rough_distances(network: Network) -> RoughDistances:
     ends = np.append(first, key.size)[1:]
     for k, begin, end in zip(keys.tolist(), first.tolist(), ends.tolist(), strict=True):
         i, j = divmod(k, n)
-        d[i, j] = d[j, i] = float(np.median(centre[order[begin:end]]))
+        own = centre[order[begin:end]]
+        d[i, j] = d[j, i] = own[0] if own.size == 1 else np.median(own)
     for readout in network.readouts:
         told = readout.places(network.value)
         holes = np.array(sorted(told), dtype=np.int64)

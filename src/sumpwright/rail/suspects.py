@@ -57,11 +57,12 @@ def sift(network: Network, start: FloatArray, datum: Datum, *, is_wild: bool) ->
     """Set aside the largest normalised residual beyond 3.29, adjust anew, repeat.
 
     Two bad readings can hide behind a good one. Where taking them one by one ends in
-    trouble or took several, the best two together are tried as a first step too, and
-    the account with fewer bad readings is kept.
+    trouble, or took several that others rival, the best two together are tried as a
+    first step too, and the account with fewer bad readings is kept.
     """
     single = _sift_from(network, start, datum, (), is_wild=is_wild)
-    if not single.is_general and not single.not_told_apart and len(single.removed) < 2:
+    is_clear = not any(removed.rivals for removed in single.removed) or len(single.removed) < 2
+    if not single.is_general and not single.not_told_apart and is_clear:
         return single
     pair = _best_two(network, start, datum, is_wild=is_wild)
     if pair is None:
@@ -97,7 +98,7 @@ def _sift_from(
             v, c = _forecast(network, unknowns, free, weights)
         else:
             unknowns, fit = adjust_shape(network, unknowns, datum, weights)
-            c = cofactors(fit.jacobian, weights)
+            c = cofactors(fit.jacobian, weights, with_unknowns=False)
             v = fit.residual
         w = normalised(v, network.u, c.redundancy)
         at = _worst(network, w, c, dropped)
@@ -120,8 +121,8 @@ def _sift_from(
         dropped[:] = False
         weights = everything
         unknowns, fit = adjust_shape(network, unknowns, datum, weights)
-        c = cofactors(fit.jacobian, weights)
-    else:
+    c = cofactors(fit.jacobian, weights)
+    if not is_general:
         removed = [*(_as_removed(network, fit, c, row) for row in first), *removed]
     w = normalised(fit.residual, network.u, c.redundancy)
     w[dropped] = np.nan
@@ -133,7 +134,7 @@ def _forecast(
 ) -> tuple[FloatArray, Cofactors]:
     """Residuals on the linear forecast from where the others agree: a wild reading bends a full fit."""
     miss = network.computed(unknowns) - network.value
-    c = cofactors(network.jacobian(unknowns)[:, free], weights)
+    c = cofactors(network.jacobian(unknowns)[:, free], weights, with_unknowns=False)
     root = np.sqrt(weights)
     weighted = root * miss
     v = (weighted - c.weighted_basis @ (c.weighted_basis.T @ weighted)) * network.u
