@@ -6,6 +6,7 @@ from sumpwright.findings import StageReport
 from sumpwright.kit.cutting_rules import cutting_findings
 from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_segment_check import flange_in_segments
+from sumpwright.kit.joint_check import joint_findings
 from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import KitInputs, SheetKit
 from sumpwright.kit.nest_check import nest_findings, price_findings
@@ -18,6 +19,7 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     segments, split_proposals = flange_in_segments(inputs, kit.body, kit.flange_holes)
     findings = [*rebuild_findings(inputs, kit), *flange, *segments]
     if kit.parts:
+        findings += joint_findings(inputs, kit)
         findings += [*cutting_findings(inputs, kit.parts), *marks_findings(kit.parts, kit.joints)]
     if kit.nests is not None:
         findings += nest_findings(kit.nests, kit.parts)

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from sumpwright.body import Cavity
 from sumpwright.kit.closing import close_spot
 from sumpwright.kit.joints import Seam, inward_cut_back, inward_lap
-from sumpwright.kit.packing import tidy
+from sumpwright.kit.packing import tidy, without_specks
 from sumpwright.kit.panels import face_sheets
 from sumpwright.kit.solids import Sheet, common, joined, less, polygons_of
 from sumpwright.kit.spots import Spot, corner_spots
@@ -109,4 +109,4 @@ def closes_by_itself(cavity: Cavity, seams: Mapping[int, Seam], spot: Spot) -> b
 def merged(whole: Sheet, local: Sheet, zone: Polygon) -> Sheet:
     """The whole sheet with what was found inside the zone."""
     shape = joined([less(whole.outline, zone), common(local.outline, zone)])
-    return whole.with_outline(polygons_of(tidy(shape))[0])
+    return whole.with_outline(without_specks(polygons_of(tidy(shape))[0]))

@@ -23,6 +23,18 @@ JointKind = Literal[
 
 
 @dataclass(frozen=True, slots=True)
+class JointChoice:
+    """A joint that the user wants along the seam between two faces, instead of the usual one.
+
+    ``part_a`` is the sheet that covers (full lap, overlapped) or runs through (inward lap).
+    """
+
+    part_a: str  # name of a face
+    part_b: str
+    kind: JointKind
+
+
+@dataclass(frozen=True, slots=True)
 class CutterRules:
     """What the cutting process can do in this thickness (shop file)."""
 
@@ -66,6 +78,7 @@ class KitInputs:
     sheet_margin: Metre = 0.010  # kept free along the edge of every sheet in a nest
     offcuts: tuple[Offcut, ...] = ()
     rates: Rates | None = None  # None = no price is worked out
+    joint_choices: tuple[JointChoice, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

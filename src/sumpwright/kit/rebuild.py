@@ -35,6 +35,9 @@ SHARE_LIMIT = 1e-6
 
 RAYS = 100_000
 
+CRUMB: Metre = 1e-5
+"""Strips thinner than this are what rounding leaves of an edge, not metal."""
+
 
 def sheet_of(part: FlatPart) -> Sheet:
     """The part's metal at its place; round holes are left out, they are closed by bolts and plugs."""
@@ -236,7 +239,7 @@ def _outline_faults(built: Rebuilt) -> list[Gap]:
             continue
         swept = core[0].buffer(0.499 * width + 2e-6, join_style="mitre", mitre_limit=12.0)
         for piece in polygons_of(sheet.outline.difference(swept)):
-            if piece.area > (0.2 * width) ** 2:
+            if piece.area > (0.2 * width) ** 2 and _width(piece) > CRUMB:
                 spot = sheet.frame.to_space(np.array([[piece.centroid.x, piece.centroid.y]]))[0]
                 gaps.append(Gap("outline", sheet.name, _width(piece), width, _tuple(spot)))
     return gaps

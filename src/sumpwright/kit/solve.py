@@ -42,7 +42,9 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         return _refused(body, "there is no whole flange round the opening")
     cavity = body.cavity
     thickness = {face.index: body.inputs.sheet for face in cavity.faces}
-    seams = choose_seams(cavity, thickness, body.inputs.flange_thickness, inputs.seam_overlap)
+    seams = choose_seams(
+        cavity, thickness, body.inputs.flange_thickness, inputs.seam_overlap, inputs.joint_choices
+    )
     sheets = face_sheets(cavity, seams, thickness)
     for sheet in sheets.values():
         if sheet.outline.is_empty:
