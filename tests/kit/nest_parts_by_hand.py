@@ -9,13 +9,18 @@ from dataclasses import replace
 import numpy as np
 
 from sumpwright.geometry import FlatFrame, Outline
-from sumpwright.kit.model import FlatPart, KitInputs, StockSheet
+from sumpwright.kit.model import CutterRules, FlatPart, KitInputs, StockSheet
 from sumpwright.kit.nest_model import Offcut
 from sumpwright.quantities.units import frozen_array
-from tests.kit.hand_bodies import kit_inputs
 
 MM = 1e-3
 FLAT = FlatFrame(frozen_array([0.0, 0, 0]), frozen_array([1.0, 0, 0]), frozen_array([0.0, 1, 0]))
+
+
+def kit_inputs() -> KitInputs:
+    """Plain inputs: a cutter true to a tenth of a millimetre."""
+    rules = CutterRules("laser", 1e-4, 3e-3, 3e-3, 4.5e-3, None)
+    return KitInputs("5052-H32", "5052-H32", 2680.0, 2680.0, 23.8e-6, 11.4e-6, 90.0, rules, rules)
 
 
 def line(corners: Sequence[tuple[float, float]]) -> Outline:

@@ -6,6 +6,7 @@ from sumpwright.findings import StageReport
 from sumpwright.kit.cutting_rules import cutting_findings
 from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_segment_check import flange_in_segments
+from sumpwright.kit.internals_check import internals_findings
 from sumpwright.kit.joint_check import joint_findings
 from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import KitInputs, SheetKit
@@ -21,6 +22,8 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     if kit.parts:
         findings += joint_findings(inputs, kit)
         findings += [*cutting_findings(inputs, kit.parts), *marks_findings(kit.parts, kit.joints)]
+    if kit.internals is not None:
+        findings += internals_findings(kit.internals)
     if kit.nests is not None:
         findings += nest_findings(kit.nests, kit.parts)
     if kit.price is not None:

@@ -11,7 +11,7 @@ import numpy as np
 from sumpwright.findings import Figure, Finding, Verdict, judge_at_least, judge_at_most
 from sumpwright.geometry import Outline
 from sumpwright.kit.metal import chords, circle_chords
-from sumpwright.kit.model import CutterRules, FlatPart, KitInputs
+from sumpwright.kit.model import CutterRules, FlatPart, KitInputs, is_flange
 from sumpwright.kit.rule_cases import length_figure
 from sumpwright.quantities.units import FloatArray, Metre
 from sumpwright.tables.cutting import cutting_practice
@@ -45,7 +45,7 @@ class _Breach:
 
 def cutter_of(inputs: KitInputs, part: FlatPart) -> CutterRules:
     """The rules that hold for a part: the flange's for what is as thick as the flange."""
-    return inputs.flange_cutter if part.face is None else inputs.cutter
+    return inputs.flange_cutter if is_flange(part) else inputs.cutter
 
 
 def cutting_findings(inputs: KitInputs, parts: tuple[FlatPart, ...]) -> tuple[Finding, ...]:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from sumpwright.body import PanBody
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
+from sumpwright.kit.internals_model import RUBBER, Fitting, FixingWay, Internals
 from sumpwright.kit.nest_model import NestPlan, Offcut, Price, Rates
 from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
 
@@ -79,6 +80,8 @@ class KitInputs:
     offcuts: tuple[Offcut, ...] = ()
     rates: Rates | None = None  # None = no price is worked out
     joint_choices: tuple[JointChoice, ...] = ()
+    fittings: tuple[Fitting, ...] = ()
+    baffle_fixing: FixingWay = "bolted"  # of roof baffles; inner walls are tacked
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,6 +111,22 @@ class FlatPart:
 
     # frame.normal points to the viewer; for a wall or floor it points out of the pan and
     # the drawn side is the outer skin, so the oil side is at depth ``thickness``.
+
+
+RUBBER_DENSITY = 1850.0
+"""kg/m3, of fluoro rubber: from memory."""
+
+
+def is_flange(part: FlatPart) -> bool:
+    """Flange and flange pieces belong to no face of the oil side, and bear the name."""
+    return part.face is None and part.name.split()[0] == "flange"
+
+
+def density_of(part: FlatPart, inputs: KitInputs) -> float:
+    """Density of a part's stuff [kg/m3]."""
+    if part.material == RUBBER:
+        return RUBBER_DENSITY
+    return inputs.flange_density if is_flange(part) else inputs.density
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,3 +198,4 @@ class SheetKit:
     weld_length: Metre
     nests: NestPlan | None = None  # None = not asked for
     price: Price | None = None  # None = no rates
+    internals: Internals | None = None  # None = nothing inside is asked for

@@ -18,7 +18,7 @@ from shapely import Polygon
 
 from sumpwright.kit.grain import grain_of
 from sumpwright.kit.metal import chords, metal_of
-from sumpwright.kit.model import FlatPart, KitInputs
+from sumpwright.kit.model import FlatPart, KitInputs, is_flange
 from sumpwright.kit.nest_corners import SLACK, Room, fill, put, with_guests
 from sumpwright.kit.nest_model import Blank, Nest, NestPlan, NotNested, Placement
 from sumpwright.kit.nest_shapes import Piece, pieces_of_part, placed, placed_metal, turned
@@ -47,7 +47,7 @@ class _Filled:
 
 def part_gap(inputs: KitInputs, part: FlatPart) -> Metre:
     """Metal left between two parts: the thickness or 3 mm, and the kerf where the shop cuts itself."""
-    cutter = inputs.flange_cutter if part.face is None else inputs.cutter
+    cutter = inputs.flange_cutter if is_flange(part) else inputs.cutter
     return max(part.thickness, LEAST_GAP) + (cutter.kerf or 0.0)
 
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 
 from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import arc_of, outline_box
-from sumpwright.kit.model import FlatPart, Joint, KitInputs
+from sumpwright.kit.model import FlatPart, Joint, KitInputs, density_of
 from sumpwright.kit.nest_model import (
     MetalPrice,
     NestPlan,
@@ -82,7 +82,7 @@ def outline_length(outline: Outline) -> Metre:
 
 def sheet_mass(inputs: KitInputs, group: Sequence[FlatPart], nests: NestPlan | None) -> Kilogram:
     """Mass of the sheet that is used up for parts of one metal and thickness."""
-    density = inputs.flange_density if group[0].material == inputs.flange_material else inputs.density
+    density = density_of(group[0], inputs)
     names = {part.name for part in group}
     if nests is None:
         area = 0.0

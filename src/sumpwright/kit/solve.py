@@ -13,9 +13,11 @@ from sumpwright.kit.corners import close_corners
 from sumpwright.kit.flange import FLANGE_NAME, flange_part
 from sumpwright.kit.flange_holes import flange_holes, slip_anchor
 from sumpwright.kit.flange_segments import in_segments
+from sumpwright.kit.internals import make_internals
+from sumpwright.kit.internals_model import RUBBER
 from sumpwright.kit.joints import Seam, choose_seams
 from sumpwright.kit.marks import with_marks
-from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, RebuildReport, SheetKit
+from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, RebuildReport, SheetKit, density_of
 from sumpwright.kit.nesting import nest_parts
 from sumpwright.kit.panels import face_polygon, face_sheets
 from sumpwright.kit.price import price_of
@@ -66,8 +68,12 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
     report = measure(body, parts, inputs.seed)
     if inputs.flange_in_segments:
         parts, joints = in_segments(inputs, body.pattern, parts, joints)
+    inside = make_internals(inputs, body, parts)
+    if inside is not None:
+        parts = (*inside.panels, *inside.parts)
     parts = with_marks(parts, joints, body)
-    nests = nest_parts(inputs, parts) if inputs.nests else None
+    metal = tuple(part for part in parts if part.material != RUBBER)
+    nests = nest_parts(inputs, metal) if inputs.nests else None
     return SheetKit(
         body,
         parts,
@@ -78,7 +84,8 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         _mass(inputs, parts),
         math.fsum(joint.length for joint in joints if joint.kind != "bend"),
         nests=nests,
-        price=None if inputs.rates is None else price_of(inputs, inputs.rates, parts, joints, nests),
+        price=None if inputs.rates is None else price_of(inputs, inputs.rates, metal, joints, nests),
+        internals=None if inside is None else inside.internals,
     )
 
 
@@ -139,8 +146,9 @@ def _mass(inputs: KitInputs, parts: tuple[FlatPart, ...]) -> float:
     for part in parts:
         sheet = sheet_of(part)
         holes = math.fsum(math.pi / 4.0 * hole.diameter**2 for hole in part.holes)
-        density = inputs.flange_density if part.face is None else inputs.density
-        total += density * part.thickness * (float(sheet.outline.area) - holes) * part.quantity
+        total += (
+            density_of(part, inputs) * part.thickness * (float(sheet.outline.area) - holes) * part.quantity
+        )
     return total
 
 

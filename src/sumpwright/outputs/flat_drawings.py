@@ -11,8 +11,9 @@ import numpy as np
 from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import arc_of, chorded, outline_box
 from sumpwright.kit import FlatPart
+from sumpwright.kit.model import is_flange
 from sumpwright.outputs.paper import BOLD, Sheet, text_width
-from sumpwright.outputs.parts_list import is_flange, seen_from
+from sumpwright.outputs.parts_list import seen_from
 from sumpwright.outputs.words import UnitSystem, write_length, write_number, write_shop_length
 from sumpwright.quantities.units import FloatArray
 

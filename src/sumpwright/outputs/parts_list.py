@@ -7,6 +7,7 @@ import io
 
 from sumpwright.geometry.arcs import outline_area, outline_box
 from sumpwright.kit import FlatPart, KitInputs
+from sumpwright.kit.model import density_of, is_flange
 from sumpwright.outputs.cut_files import cut_file_names
 from sumpwright.outputs.words import write_number
 from sumpwright.quantities.units import Kilogram, Metre
@@ -29,11 +30,10 @@ COLUMNS = (
 
 def part_mass(part: FlatPart, inputs: KitInputs) -> Kilogram:
     """Mass of one piece, holes and cut-outs taken off."""
-    density = inputs.flange_density if is_flange(part) else inputs.density
     area = outline_area(part.outline)
     area -= sum(abs(outline_area(cut_out)) for cut_out in part.cut_outs)
     area -= sum(_circle_area(hole.diameter) for hole in part.holes)
-    return area * part.thickness * density
+    return area * part.thickness * density_of(part, inputs)
 
 
 def part_size(part: FlatPart) -> tuple[Metre, Metre]:
@@ -43,18 +43,17 @@ def part_size(part: FlatPart) -> tuple[Metre, Metre]:
     return max(x, y), min(x, y)
 
 
-def is_flange(part: FlatPart) -> bool:
-    """Flange pieces are drawn from below and belong to no face of the oil side."""
-    return part.face is None and part.name.split()[0] == "flange"
-
-
 def seen_from(part: FlatPart) -> str:
     """Which side the drawing shows."""
+    if part.face is None and not is_flange(part):
+        return "the side its note names"
     return "below, front to the right" if is_flange(part) else "outside of the pan"
 
 
 def burr_side(part: FlatPart) -> str:
     """Where the cutter's burr belongs: on the side away from the viewer, and off again."""
+    if part.face is None and not is_flange(part):
+        return "back: deburr both edges, it lies in the oil"
     return (
         "back, which is the sealing face: deburr and face flat"
         if is_flange(part)

@@ -17,7 +17,7 @@ from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import chorded
 from sumpwright.job.model import JobResults
 from sumpwright.kit import FlatPart
-from sumpwright.outputs.parts_list import is_flange
+from sumpwright.kit.model import is_flange
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
 from sumpwright.rail import HolePattern
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from sumpwright.job.model import Job, JobResults
 from sumpwright.kit import FlatPart, SheetKit
+from sumpwright.kit.model import is_flange
 from sumpwright.outputs.flat_drawings import draw_flat, drawing_height
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
-from sumpwright.outputs.parts_list import burr_side, is_flange, part_mass, part_size
+from sumpwright.outputs.parts_list import burr_side, part_mass, part_size
 from sumpwright.outputs.sheet_nests import nest_pages, price_table
 from sumpwright.outputs.words import UnitSystem, write_length, write_value
 from sumpwright.quantities.units import Metre
