@@ -9,6 +9,8 @@ STAMP := $(VENV)/.ready
 # numba threads fight over two cores when they spin; let them sleep.
 export OMP_WAIT_POLICY ?= PASSIVE
 export KMP_BLOCKTIME ?= 0
+# Small matrices: threads of the linear algebra only wait for each other.
+export OPENBLAS_NUM_THREADS ?= 1
 
 .PHONY: help setup demo test quick style types contract docs bench soak lock clean
 

@@ -18,6 +18,9 @@ DEBUG = "SUMPWRIGHT_DEBUG"
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command and return its exit status. Never raises, never shows a bare traceback."""
+    # The matrices here are small: threads would only wait for each other, ten times longer on a
+    # busy machine. Whoever sets it otherwise is heard.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         _never_choke_on_a_letter(stream)
     try:
