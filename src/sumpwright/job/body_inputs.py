@@ -7,32 +7,33 @@ from typing import Any
 import numpy as np
 
 from sumpwright.body import BodyInputs, DipstickTube, FlangeOutline, OldPan, OldPanDuty, Pickup
+from sumpwright.body.surroundings import Surroundings
 from sumpwright.findings import Assumption, Figure
 from sumpwright.job.job_file import JobFile, duty_kind, duty_word
-from sumpwright.job.lumps import build_lump, drain_place, up_of
+from sumpwright.job.lumps import build_lumps, drain_place, up_of
 from sumpwright.job.sections import DipstickSection, PanSection
 from sumpwright.job.suction_line import build_line
+from sumpwright.job.wall_inputs import build_walls
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 SEALING_LAND: Metre = 0.005
+BESIDE_OPENING: Metre = 0.008
 EDGE_DISTANCE = 1.5
 """Metal beyond a hole's centre in bolt diameters: common practice, no source."""
 
 
 def build_body(
-    job_file: JobFile, written_lumps: list[Any], widest_bolt: Metre
+    job_file: JobFile, written_lumps: list[Any], widest_bolt: Metre, surroundings: Surroundings
 ) -> tuple[BodyInputs, tuple[Assumption, ...]]:
     """The body stage's inputs, and what was taken where the job does not say."""
     told: list[Assumption] = []
     pan = job_file.pan
     assert pan is not None
     up = up_of(job_file.engine)
-    lumps = tuple(
-        build_lump(lump, written, up)
-        for lump, written in zip(job_file.lumps, written_lumps, strict=True)
-        if lump is not None
-    )
     stick, pickup, drain = job_file.dipstick, job_file.pickup, job_file.drain
+    lumps = build_lumps(
+        job_file.lumps, written_lumps, job_file.engine, None if drain is None else drain.at, pan.sheet
+    )
     inputs = BodyInputs(
         lumps=lumps,
         sheet=pan.sheet,
@@ -45,6 +46,9 @@ def build_body(
         else Pickup(frozen_array(pickup.mouth), pickup.mouth_diameter, build_line(job_file)),
         drain=None if drain is None or drain.at is None else _drain(drain_place(drain.at, lumps)),
         old_pan=_old_pan(job_file),
+        beside_opening=BESIDE_OPENING if pan.beside_opening is None else pan.beside_opening,
+        walls=build_walls(job_file, pan.sheet),
+        surroundings=surroundings,
     )
     if job_file.engine is None:
         told.append(

@@ -6,10 +6,10 @@ import numpy as np
 
 from sumpwright.geometry.polygons import contains, is_simple, signed_area
 from sumpwright.job.job_file import JobFile
-from sumpwright.job.lumps import has_floor_below_top, outline_of, up_of
+from sumpwright.job.lumps import has_floor_below_top, outline_of, rounded, up_of
 from sumpwright.job.metals import metal_rule
 from sumpwright.job.refusals import OpenFile, Path
-from sumpwright.job.sections import LumpSection
+from sumpwright.job.sections import EngineSection, LumpSection
 from sumpwright.quantities.units import FloatArray, Metre, SquareMetre
 
 LEAST_AREA: SquareMetre = 1e-6
@@ -30,10 +30,9 @@ def check_body(file: OpenFile, job_file: JobFile) -> None:
             trouble = metal_rule(name, "sheet") if name is not None else None
             if trouble is not None:
                 file.fault(("pan", key), trouble[0], f'{key} = "{trouble[1]}"', trouble[2])
-    up = up_of(job_file.engine)
     for at, lump in enumerate(job_file.lumps):
         if lump is not None:
-            _check_lump(file, ("lumps", at), lump, job_file.lumps[:at], up)
+            _check_lump(file, ("lumps", at), lump, job_file.lumps[:at], job_file)
     if job_file.lumps and all(lump is not None and lump.does == "cuts" for lump in job_file.lumps):
         file.fault(("lumps",), "every lump cuts; there is nothing to cut from", good='does = "adds"', read="")
     stick = job_file.dipstick
@@ -53,7 +52,11 @@ def check_body(file: OpenFile, job_file: JobFile) -> None:
 
 
 def _check_lump(
-    file: OpenFile, base: Path, lump: LumpSection, earlier: tuple[LumpSection | None, ...], up: FloatArray
+    file: OpenFile,
+    base: Path,
+    lump: LumpSection,
+    earlier: tuple[LumpSection | None, ...],
+    job_file: JobFile,
 ) -> None:
     if lump.name in (other.name for other in earlier if other is not None):
         file.fault(
@@ -74,7 +77,19 @@ def _check_lump(
     if lump.view == "side":
         _check_side(file, base, lump)
     else:
-        _check_plan(file, base, lump, up, is_sound)
+        _check_plan(file, base, lump, job_file.engine, is_sound)
+    sheet = None if job_file.pan is None else job_file.pan.sheet
+    if is_sound and sheet is not None and rounded(lump, sheet) is None:
+        file.fault((*base, "corner_radius"), "two rounded corners do not both fit on the side between them")
+    if lump.mirrored_about is not None and lump.axes == "vehicle":
+        file.fault((*base, "mirrored_about"), "only a lump in the engine's axes can be mirrored")
+    if lump.axes == "vehicle" and (job_file.engine is None or job_file.engine.datum_height is None):
+        file.fault(
+            ("engine", "datum_height"),
+            "heights above the ground need the datum hole's height above it",
+            good='datum_height = "262 mm"',
+            read="",
+        )
 
 
 def _check_outline(file: OpenFile, base: Path, lump: LumpSection) -> bool:
@@ -130,7 +145,7 @@ def _check_side(file: OpenFile, base: Path, lump: LumpSection) -> None:
             (*base, "rectangle"),
             "a rectangle is a plan; a lump seen from the side needs an outline in x and z",
         )
-    for key in ("floor", "depth", "depth_at", "top_below", "wall_slope"):
+    for key in ("floor", "depth", "depth_at", "top_below", "wall_slope", "above_ground", "fall", "falls_to"):
         if getattr(lump, key) is not None:
             file.fault((*base, key), "a lump seen from the side has its floor in the outline; leave this out")
     if lump.across is None:
@@ -146,15 +161,23 @@ def _check_side(file: OpenFile, base: Path, lump: LumpSection) -> None:
         )
 
 
-def _check_plan(file: OpenFile, base: Path, lump: LumpSection, up: FloatArray, is_sound: bool) -> None:
+def _check_plan(
+    file: OpenFile, base: Path, lump: LumpSection, engine: EngineSection | None, is_sound: bool
+) -> None:
     if lump.across is not None:
         file.fault(
             (*base, "across"), 'only a lump seen from the side has this; say view = "side", or leave it out'
         )
     is_level = lump.floor == "level with ground"
-    for key, good in (("floor", 'floor = "parallel to rail"'), ("depth", 'depth = "118 mm"')):
+    is_above = lump.floor == "above ground"
+    needed = [("floor", 'floor = "parallel to rail"')]
+    needed.append(("above_ground", 'above_ground = "120 mm"') if is_above else ("depth", 'depth = "118 mm"'))
+    for key, good in needed:
         if getattr(lump, key) is None:
             file.fault((*base, key), f"its {key} is missing", good=good, read="")
+    for key in ("depth", "depth_at") if is_above else ("above_ground",):
+        if getattr(lump, key) is not None:
+            file.fault((*base, key), f"this has no meaning with floor = {lump.floor!r}; leave it out")
     if is_level and lump.depth_at is None:
         file.fault(
             (*base, "depth_at"),
@@ -162,23 +185,44 @@ def _check_plan(file: OpenFile, base: Path, lump: LumpSection, up: FloatArray, i
             good='depth_at = ["300 mm", "-100 mm"]',
             read="",
         )
-    if not is_level and lump.floor is not None and lump.depth_at is not None:
+    if not is_level and not is_above and lump.floor is not None and lump.depth_at is not None:
         file.fault(
             (*base, "depth_at"), "a floor parallel to the rail has the same depth everywhere; leave this out"
         )
-    if lump.floor is None or lump.depth is None or (is_level and lump.depth_at is None):
+    for key in ("fall", "falls_to"):
+        if getattr(lump, key) is not None and not is_level:
+            file.fault((*base, key), "only a floor level with the ground falls; leave this out")
+    if is_above and (engine is None or engine.datum_height is None):
+        file.fault(
+            ("engine", "datum_height"),
+            "a floor above the ground needs the datum hole's height above it",
+            good='datum_height = "262 mm"',
+            read="",
+        )
         return
-    if is_level and up[2] < STEEPEST_UP:
+    if lump.axes == "vehicle":
+        if lump.floor is not None and not is_above:
+            file.fault(
+                (*base, "floor"),
+                "a lump in the vehicle's axes has its floor above the ground",
+                read=lump.floor,
+            )
+        if lump.top_below is not None:
+            file.fault(
+                (*base, "top_below"), "a lump in the vehicle's axes starts at the rail; leave this out"
+            )
+    if lump.floor is None or (lump.depth is None and not is_above) or (is_level and lump.depth_at is None):
+        return
+    if (is_level or is_above) and up_of(engine)[2] < STEEPEST_UP:
         file.fault(
             (*base, "floor"),
             "the engine lies so far over that a floor level with the ground would stand upright",
         )
         return
-    if is_sound and not has_floor_below_top(lump, up):
+    if is_sound and not has_floor_below_top(lump, engine):
+        key, good = ("above_ground", "a height lower down") if is_above else ("depth", "a greater depth")
         file.fault(
-            (*base, "depth"),
-            "the floor lies above the lump's own top everywhere; nothing is left of it",
-            good="a depth greater than 'top_below'",
+            (*base, key), "the floor lies above the lump's own top everywhere; nothing is left of it", good
         )
 
 

@@ -200,7 +200,7 @@ class OneOf(_Taker):
 
 @dataclass(frozen=True, slots=True)
 class Name(_Taker):
-    """A name the user gives: short, printable, one line."""
+    """A name the user gives: short, printable, one line, no braces (they mark gaps in sentences)."""
 
     longest: int
     good: str
@@ -213,6 +213,8 @@ class Name(_Taker):
         name = " ".join(value.split())
         if not name or len(name) > self.longest or not name.isprintable():
             raise refuse(f"a name has 1 to {self.longest} letters on one line", _quoted(self.good))
+        if "{" in name or "}" in name:
+            raise refuse("a name has no braces { } in it", _quoted(self.good))
         if self.is_label and re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", name) is None:
             raise refuse(
                 "letters a to z, figures, - and _ only: the name is etched and stands in lists",

@@ -42,6 +42,8 @@ from sumpwright.job.sections import (
     RailSection,
 )
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
+from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
+from sumpwright.job.wall_sections import RoofSection, WallSection
 
 OPPOSITES = (
     ("turned_left", "turned_right"),
@@ -79,6 +81,10 @@ class JobFile:
     ports: tuple[PortSection | None, ...]
     loads: LoadsSection | None = None
     cutting: KitCuttingSection | None = None
+    vehicle: VehicleSection | None = None
+    keep_outs: tuple[KeepOutSection | None, ...] = ()
+    walls: tuple[WallSection | None, ...] = ()
+    roof_baffles: tuple[RoofSection | None, ...] = ()
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -123,6 +129,10 @@ def read_job_file(file: OpenFile) -> JobFile:
         ports=cast(tuple[PortSection | None, ...], tuple(listed["ports",])),
         loads=cast(LoadsSection | None, single.get("loads")),
         cutting=cast(KitCuttingSection | None, single.get("cutting")),
+        vehicle=cast(VehicleSection | None, single.get("vehicle")),
+        keep_outs=cast(tuple[KeepOutSection | None, ...], tuple(listed["keep_outs",])),
+        walls=cast(tuple[WallSection | None, ...], tuple(listed["walls",])),
+        roof_baffles=cast(tuple[RoofSection | None, ...], tuple(listed["roof_baffles",])),
     )
 
 

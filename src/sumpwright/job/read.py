@@ -15,7 +15,7 @@ from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
 from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file
 from sumpwright.job.logs import read_logs
-from sumpwright.job.lumps import build_lump, placement_of, up_of
+from sumpwright.job.lumps import build_lumps, placement_of
 from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, cutting_of, longest_side
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
 from sumpwright.job.motion_inputs import build_motion
@@ -25,10 +25,21 @@ from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import FastenersSection, LandSection
-from sumpwright.job.shop import SHOP_FILE, ShopFile, build_shop, read_shop, tool_uncertainties, tools_taken
+from sumpwright.job.shop import (
+    SHOP_FILE,
+    ShopFile,
+    build_shop,
+    read_shop,
+    tool_uncertainties,
+    tools_taken,
+    turning_tools,
+)
 from sumpwright.job.suction_inputs import build_suction
 from sumpwright.job.suction_line import check_suction
+from sumpwright.job.surroundings_inputs import build_surroundings, check_surroundings, read_surfaces
+from sumpwright.job.wall_inputs import check_walls
 from sumpwright.motion.logs import Log
+from sumpwright.quantities.units import FloatArray
 
 JOB_FILE = "job.toml"
 READINGS_FILE = "rail.csv"
@@ -77,6 +88,11 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
         check_body(job_open, job_file)
         check_oil(job_open, job_file)
         check_suction(job_open, job_file)
+        check_surroundings(job_open, job_file)
+        check_walls(job_open, job_file)
+    surfaces: dict[str, FloatArray | str] = {}
+    if job_open is not None and job_file is not None and job_file.keep_outs:
+        surfaces = read_surfaces(folder, found, job_open, job_file)
     logs: tuple[Log, ...] = ()
     if job_open is not None and job_file is not None and job_file.drives:
         logs = read_logs(folder, found, job_open, job_file.drives)
@@ -90,8 +106,9 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
         raise JobError(faults)
     used = [job_path.name, *([SHOP_FILE] if shop_file is not None else []), readings_name]
     used += [drive.log for drive in job_file.drives if drive is not None]
+    used += sorted(surfaces)
     texts = tuple((name, raw) for name in used if isinstance(raw := found.get(name), bytes))
-    return _assemble(folder, job_path, job_file, job_open.data, shop_file, readings, texts, logs)
+    return _assemble(folder, job_path, job_file, job_open.data, shop_file, readings, texts, logs, surfaces)
 
 
 def _open(raw: bytes | Fault, name: str, what: str, faults: list[Fault]) -> OpenFile | None:
@@ -173,13 +190,7 @@ def _check_cutter(
     pan = job_file.pan
     if pan is None or job_open.faults:
         return
-    written = job_open.data["lumps"]
-    up = up_of(job_file.engine)
-    lumps = tuple(
-        build_lump(lump, own, up)
-        for lump, own in zip(job_file.lumps, written, strict=True)
-        if lump is not None
-    )
+    lumps = build_lumps(job_file.lumps, job_open.data["lumps"], job_file.engine, None, pan.sheet)
     cutting = cutting_of(shop_file)
     longest = longest_side(lumps)
     for thickness in (pan.sheet, pan.flange):
@@ -200,6 +211,7 @@ def _assemble(
     readings: Readings,
     texts: tuple[tuple[str, bytes], ...],
     logs: tuple[Log, ...],
+    surfaces: dict[str, FloatArray | str],
 ) -> Job:
     """The stages' inputs; every rule has been checked before."""
     job, rail, pan, old_pan = job_file.job, job_file.rail, job_file.pan, job_file.old_pan
@@ -214,7 +226,12 @@ def _assemble(
         rail, groups, lands, pan, old_pan.clamped, readings.readings, shop_file, shop.bolt_lengths
     )
     widest = max(hole.fastener.diameter for hole in rail_inputs.holes)
-    body, body_told = build_body(job_file, data["lumps"], widest)
+    studs = max(
+        (hole.fastener.old_bolt_length or 0.0 for hole in rail_inputs.holes if hole.fastener.kind == "stud"),
+        default=0.0,
+    )
+    around = build_surroundings(job_file, surfaces, turning_tools(shop_file), rail_inputs.washer, studs)
+    body, body_told = build_body(job_file, data["lumps"], widest, around)
     heat_told: list[Assumption] = []
     rise = hot_temperature(rail, heat_told) - rail_inputs.temperature
     kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting)

@@ -129,6 +129,8 @@ class _Lines:
 
     def length(self, line: int, column: str, text: str, least: Metre, most: Metre, good: str) -> Metre | None:
         """A length within its range; a slip is noted."""
+        if self.setting.bare_unit == "in":
+            good = _in_inches(good)
         try:
             found = read(text, "length", bare=self.setting.bare_unit, good=good)
         except QuantityError as trouble:
@@ -139,16 +141,17 @@ class _Lines:
             return None
         if not is_within(found.value, least, most):
             side = "small" if found.value < least else "big"
-            self.fault(
-                line,
-                column,
-                text,
-                f"it is too {side} to be meant",
-                good,
-                range_words(least, most, found.unit),
-            )
+            rule = f"it is too {side} to be meant"
+            if re.fullmatch(r"[-+.0-9 /]+", text) and self.setting.bare_unit is not None:
+                rule += f' as a bare figure; readings_in of the job file says "{self.setting.bare_unit}"'
+            self.fault(line, column, text, rule, good, range_words(least, most, found.unit))
             return None
         return found.value
+
+
+def _in_inches(good: str) -> str:
+    """An example in millimetres as somebody who reads in inches would write it."""
+    return re.sub(r"([-.0-9]+) mm", lambda found: f"{float(found.group(1)) / 25.4:.3g} in", good)
 
 
 def read_readings(text: str, name: str, setting: ReadingSetting) -> Readings:

@@ -42,6 +42,8 @@ from sumpwright.job.section_types import (
     volume as _volume,
 )
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
+from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
+from sumpwright.job.wall_sections import RoofSection, WallSection
 from sumpwright.tables.uses import uses
 
 MOST_HOLES = 120
@@ -311,8 +313,8 @@ class LumpSection(Section):
         examples=['{ rear = "0 mm", front = "200 mm", right = "-150 mm", left = "0 mm" }'],
         description="Instead of an outline: { rear, front, right, left }. Plan only.",
     )
-    floor: Annotated[str | None, OneOf(("parallel to rail", "level with ground"))] = Field(
-        None, description="How the floor lies. Plan only."
+    floor: Annotated[str | None, OneOf(("parallel to rail", "level with ground", "above ground"))] = Field(
+        None, description="How the floor lies; above ground: level, so far above it. Plan only."
     )
     depth: Annotated[float | None, _length(1, 1000, "118 mm", "4 5/8 in")] = Field(
         None, description="Of the floor below the rail plane. Plan only."
@@ -324,6 +326,30 @@ class LumpSection(Section):
     )
     top_below: Annotated[float | None, _length(0, 1000, "40 mm", "1 1/2 in")] = Field(
         None, description="Its top below the rail plane. Without it, it starts at the rail."
+    )
+    above_ground: Annotated[float | None, _length(0, 3000, "120 mm", "4 3/4 in")] = Field(
+        None, description="Height of a floor `above ground` over the ground at ride height, oil side."
+    )
+    fall: Annotated[float | None, Asked("angle", 0.0, 15 * DEGREE, "2 %", "2 %")] = Field(
+        None, description="By how much a level floor falls from `depth_at` towards the drain."
+    )
+    falls_to: FlatPoint | None = Field(
+        None,
+        examples=['["245 mm", "-150 mm"]'],
+        description="Where the floor falls to (x, y). Without it, to the drain.",
+    )
+    corner_radius: Annotated[float | None, _length(1, 500, "30 mm", "1 3/16 in")] = Field(
+        None, description="Rounds the outline's corners with flat facets as short as the sheet allows."
+    )
+    mirrored_about: Coordinate | None = Field(
+        None,
+        examples=['"-107 mm"'],
+        description="Makes a second, mirrored lump on the other side of this y. Engine's axes only.",
+    )
+    axes: Annotated[str | None, OneOf(("engine", "vehicle"))] = Field(
+        None,
+        description="vehicle: its places are given in the vehicle's axes, heights above the ground. "
+        "Without it the engine's.",
     )
     wall_slope: Annotated[float | None, Asked("angle", 0.0, 60 * DEGREE, "5 deg", "5 deg")] = Field(
         None, description="How far the walls lean inwards on the way down. Without it they go straight down."
@@ -479,6 +505,15 @@ class DrainSection(Section):
         examples=['["300 mm", "-100 mm"]'],
         description="Of the plug, seen from above (x, y). Without it the lowest place is taken.",
     )
+    plug_head: Annotated[float | None, _length(5, 60, "17 mm", "11/16 in")] = Field(
+        None, description="Across the flats of the plug's head."
+    )
+    plug_stands_out: Annotated[float | None, _length(0, 80, "14 mm", "9/16 in")] = Field(
+        None, description="How far boss, washer and head stand out below the floor's sheet."
+    )
+    plug_diameter: Annotated[float | None, _length(5, 100, "26 mm", "1 in")] = Field(
+        None, description="Of the widest of them."
+    )
 
 
 class KitCuttingSection(Section):
@@ -505,6 +540,7 @@ SINGLE: dict[str, type[Section]] = {
     "loads": LoadsSection,
     "cutting": KitCuttingSection,
     "suction": SuctionSection,
+    "vehicle": VehicleSection,
 }
 """Sections that stand once."""
 
@@ -516,6 +552,9 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("suction", "corners"): CornerSection,
     ("suction", "joints"): JointSection,
     ("drives",): DriveSection,
+    ("keep_outs",): KeepOutSection,
+    ("walls",): WallSection,
+    ("roof_baffles",): RoofSection,
 }
 """Sections that stand as often as needed, in double brackets."""
 
@@ -523,12 +562,7 @@ NEEDED = ("job", "old_pan", "rail", "pan")
 NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
-    "vehicle": "ride height, full bump, wheelbase and tyres, bilge or ground under the pan",
-    "keep_outs": "what the pan must clear: tray, axle, rack, cross-member, exhaust, bearers",
     "fittings": "drain boss, sensors, returns, extraction tube, guards and their places",
-    "walls": "inner walls with their windows and drain slots",
-    "doors": "one-way doors in the inner walls",
-    "roof_baffle": "the plate over the sump that lets oil down and air out",
     "drives": "manoeuvres and logged traces",
     "free_surface": "cell size and choice of the free-surface check",
     "scan": "a scan of the rail or of the old pan",

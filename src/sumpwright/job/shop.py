@@ -9,6 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Any, cast
 
+from sumpwright.body.surroundings import Socket, Tools, Wrench
 from sumpwright.findings import Assumption, Figure
 from sumpwright.job.fields import Setting
 from sumpwright.job.file_sections import take_sections
@@ -28,7 +29,9 @@ from sumpwright.job.shop_sections import (
     OffcutSection,
     RatesSection,
     ShopSection,
+    SocketSection,
     StockSection,
+    WrenchSection,
 )
 from sumpwright.quantities.units import Metre
 from sumpwright.tables.materials import find_material
@@ -49,6 +52,8 @@ class ShopFile:
     bolts: BoltsSection | None
     offcuts: tuple[OffcutSection, ...] = ()
     rates: RatesSection | None = None
+    sockets: tuple[SocketSection, ...] = ()
+    wrenches: tuple[WrenchSection, ...] = ()
 
 
 @cache
@@ -103,6 +108,10 @@ def read_shop(file: OpenFile) -> ShopFile:
         bolts=cast(BoltsSection | None, single.get("bolts")),
         offcuts=tuple(offcut for offcut in offcuts if offcut is not None),
         rates=cast(RatesSection | None, single.get("rates")),
+        sockets=tuple(one for one in cast(list[SocketSection | None], listed["sockets",]) if one is not None),
+        wrenches=tuple(
+            one for one in cast(list[WrenchSection | None], listed["wrenches",]) if one is not None
+        ),
     )
 
 
@@ -159,6 +168,25 @@ def tool_uncertainties(shop: ShopFile | None) -> dict[str, Metre]:
         value = getattr(own, key, None)
         found[tool] = getattr(default, key) if value is None else value
     return found
+
+
+def turning_tools(own: ShopFile | None) -> Tools:
+    """What bolts are turned with: the shop's own list, the shipped one where it has none."""
+    has_own = own is not None and bool(own.sockets or own.wrenches)
+    source = own if own is not None and has_own else shipped()
+    return Tools(
+        tuple(
+            Socket(one.across_flats, one.outside, one.length, one.extension, one.reach)
+            for one in source.sockets
+        ),
+        tuple(
+            Wrench(
+                one.across_flats, one.head_width, one.head_thickness, one.length, one.handle_width, one.swing
+            )
+            for one in source.wrenches
+        ),
+        not has_own,
+    )
 
 
 def build_shop(own: ShopFile | None, thread_systems: frozenset[str]) -> tuple[Shop, tuple[Assumption, ...]]:

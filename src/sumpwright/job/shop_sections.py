@@ -84,6 +84,35 @@ class OffcutSection(Section):
     )
 
 
+_FLATS = Asked("length", 0.003, 0.06, "10 mm", "7/16 in")
+_TOOL = Asked("length", 0.002, 1.0, "14 mm", "9/16 in")
+
+
+class SocketSection(Section):
+    """One socket with the extension it is used on. Measure your own: thin-walled ones get in elsewhere."""
+
+    across_flats: Annotated[float, _FLATS] = Field(description="Of the head it fits.")
+    outside: Annotated[float, _TOOL] = Field(description="Its outside diameter.")
+    length: Annotated[float, _TOOL] = Field(description="Its length.")
+    extension: Annotated[float, _TOOL] = Field(description="Diameter of the extension or ratchet's neck.")
+    reach: Annotated[float, _TOOL] = Field(
+        description="Straight room needed from the bolt's seat down: socket, extension and hand."
+    )
+
+
+class WrenchSection(Section):
+    """One flat wrench, ring or open end."""
+
+    across_flats: Annotated[float, _FLATS] = Field(description="Of the head it fits.")
+    head_width: Annotated[float, _TOOL] = Field(description="Width of its head.")
+    head_thickness: Annotated[float, _TOOL] = Field(description="Thickness of its head.")
+    length: Annotated[float, _TOOL] = Field(description="From the middle of the head to the handle's end.")
+    handle_width: Annotated[float, _TOOL] = Field(description="Width of its handle.")
+    swing: Annotated[float, Asked("angle", 0.05, 3.2, "30 deg", "30 deg")] = Field(
+        description="Least swing that turns the bolt on: 30 deg for a ring or a turned-over open end."
+    )
+
+
 class RatesSection(Section):
     """What is asked here for work on the parts. Without this section no price is worked out."""
 
@@ -170,7 +199,12 @@ SINGLE: dict[str, type[Section]] = {
     "bolts": BoltsSection,
     "rates": RatesSection,
 }
-LISTED: dict[tuple[str, ...], type[Section]] = {("stock",): StockSection, ("offcuts",): OffcutSection}
+LISTED: dict[tuple[str, ...], type[Section]] = {
+    ("stock",): StockSection,
+    ("offcuts",): OffcutSection,
+    ("sockets",): SocketSection,
+    ("wrenches",): WrenchSection,
+}
 NEEDED = ("shop",)
 
 RESERVED: dict[str, str] = {
@@ -178,7 +212,6 @@ RESERVED: dict[str, str] = {
     "press_brake": "the press brake: dies, reach, force",
     "welder": "the welder: process, AC or DC, amps, duty",
     "torch": "cup, stick-out and workable angles",
-    "sockets": "sockets, extensions and wrenches",
     "bend_coupons": "test bends that were measured",
     "weld_coupons": "test welds that were measured or bent open",
     "leak_test": "gauge, regulator and relief valve",
