@@ -93,7 +93,7 @@ SPOILED = [
         "did you mean 'pickup'",
     ),
     ("[old_pan]", "[oldpan]", "oldpan", "did you mean 'old_pan'"),
-    ("[drain]", "[vehicle]\n[drain]", "vehicle", "not read yet"),
+    ("[drain]", "[proof]\n[drain]", "proof", "not read yet"),
     ("[pan]", "[[pan]]", "pan", "a section is wanted"),
     ('units = "mm"', "units = 1", "job.units", "a word in quotes"),
     ('name = "Hill-climb four, leaned 15 degrees"', 'name = ""', "job.name", "1 to 60 letters"),
@@ -267,3 +267,10 @@ def test_printed_ends_of_ranges_are_allowed() -> None:
                         assert is_within(value, rule.least, rule.most), (words, rule)
                         checked += 1
     assert checked > 100
+
+
+@pytest.mark.parametrize("old", ['name = "tray"', 'name = "head drain, right"', 'name = "tube to pump"'])
+def test_a_name_with_braces_is_refused_where_it_stands(tmp_path: Path, old: str) -> None:
+    folder = lay(tmp_path)
+    change(folder, old, 'name = "{0} pan"')
+    assert any("no braces" in fault.rule and fault.line > 0 for fault in faults_of(folder))

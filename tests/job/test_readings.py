@@ -212,3 +212,16 @@ def test_a_tool_may_be_warmer_than_the_block(tmp_path) -> None:
     change(folder, 'tool_temperature = "35 degC"\n', "")
     job = read_job(folder)
     assert job.rail.tool_temperature == job.rail.temperature
+
+
+@pytest.mark.expected_from("property", "the message is in the unit the readings are said to be in")
+def test_millimetres_in_a_file_said_to_be_in_inches_are_told_in_inches() -> None:
+    (fault,) = take(HEAD + "inside, h1, h2, 211.16, caliper, ,\n", "in").faults
+    assert fault.good == "2.5 in"
+    assert fault.allowed.endswith(" in")
+    assert 'readings_in of the job file says "in"' in fault.rule
+
+
+def test_a_figure_with_its_own_unit_is_not_blamed_on_readings_in() -> None:
+    (fault,) = take(HEAD + "inside, h1, h2, 211.16 in, caliper, ,\n", "in").faults
+    assert "readings_in" not in fault.rule
