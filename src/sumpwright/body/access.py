@@ -12,24 +12,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sumpwright.body.clearance import Parts, gathered
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.outside import PanPart, drain_place, head_size, outside_parts
 from sumpwright.body.surroundings import BoltAccess, Socket, Tools, Wrench
 from sumpwright.geometry.solid_shapes import axes_in_plane
-from sumpwright.geometry.triangle_distance import TriangleGroups, group_triangles, least_gap
+from sumpwright.geometry.triangle_distance import group_triangles, least_gap
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 HANDLE_DIRECTIONS = 36
 SAME_SIZE: Metre = 0.0003
 """A socket within this of the head's width fits it."""
+BOLT = "bolt head"
 FAR: Metre = 0.05
 """Room beside a tool is not measured farther than this."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Obstacle:
-    name: str
-    surface: TriangleGroups
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,13 +44,12 @@ def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
     around = body.inputs.surroundings
     if around.tools is None:
         return ()
-    parts = outside_parts(body, cavity)
+    parts = [part for part in outside_parts(body, cavity) if part.name != "flange"]
     kept = [
-        _Obstacle(out.name, group_triangles(out.triangles))
-        for out in around.keep_outs
-        if out.lies == "outside the pan"
+        PanPart(out.name, out.triangles, 0.0) for out in around.keep_outs if out.lies == "outside the pan"
     ]
-    obstacles = [_obstacle(part) for part in parts if part.name != "flange"] + kept
+    still = gathered((*(part for part in parts if not part.name.startswith(BOLT)), *kept))
+    heads = {part.name: part for part in parts if part.name.startswith(BOLT)}
     answers = []
     for name, xy, fastener in zip(body.pattern.names, body.pattern.xy, body.pattern.fasteners, strict=True):
         if fastener.kind == "dowel":
@@ -62,24 +57,20 @@ def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
         width, height, _ = head_size(fastener)
         seat = np.array([xy[0], xy[1], -body.inputs.flange_thickness - around.washer])
         head = _Head(f"hole {name}", seat, np.array([0.0, 0.0, -1.0]), width, height)
-        others = [one for one in obstacles if one.name != f"bolt head {name}"]
-        answers.append(_access(head, others, around.tools))
+        others = tuple(part for key, part in heads.items() if key != f"{BOLT} {name}")
+        answers.append(_access(head, [still, *([gathered(others)] if others else [])], around.tools))
     drain = drain_place(body, cavity)
     if drain is not None and around.plug is not None:
         point, face = drain
         away = np.asarray(face.plane.normal)
         seat = point + away * body.inputs.sheet
         head = _Head("drain plug", seat, away, around.plug.across_flats, around.plug.stands_out)
-        others = [_obstacle(part) for part in parts if part.name not in ("drain plug", face.name)] + kept
-        answers.append(_access(head, others, around.tools))
+        others = tuple(part for part in (*parts, *kept) if part.name not in ("drain plug", face.name))
+        answers.append(_access(head, [gathered(others)], around.tools))
     return tuple(answers)
 
 
-def _obstacle(part: PanPart) -> _Obstacle:
-    return _Obstacle(part.name, group_triangles(part.triangles, np.full(len(part.triangles), part.skin)))
-
-
-def _access(head: _Head, obstacles: list[_Obstacle], tools: Tools) -> BoltAccess:
+def _access(head: _Head, obstacles: list[Parts], tools: Tools) -> BoltAccess:
     sockets = [one for one in tools.sockets if abs(one.across_flats - head.width) <= SAME_SIZE]
     wrenches = [one for one in tools.wrenches if abs(one.across_flats - head.width) <= SAME_SIZE]
     place = frozen_array(head.seat)
@@ -102,7 +93,7 @@ def _access(head: _Head, obstacles: list[_Obstacle], tools: Tools) -> BoltAccess
 
 
 def _disc_room(
-    start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[_Obstacle]
+    start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[Parts]
 ) -> tuple[Metre, str]:
     """Room round a round bar with flat ends.
 
@@ -127,19 +118,17 @@ def _disc_room(
     return room
 
 
-def _triangles_room(
-    triangles: FloatArray, obstacles: list[_Obstacle], skin: Metre = 0.0
-) -> tuple[Metre, str]:
+def _triangles_room(triangles: FloatArray, obstacles: list[Parts], skin: Metre = 0.0) -> tuple[Metre, str]:
     room, nearest = FAR, ""
     tool = group_triangles(triangles, np.full(len(triangles), skin))
     for one in obstacles:
         found = least_gap(tool, one.surface, room)
         if found is not None and found.gap < room:
-            room, nearest = found.gap, one.name
+            room, nearest = found.gap, one.names[int(one.part[found.second])]
     return room, nearest
 
 
-def _socket_room(head: _Head, socket: Socket, obstacles: list[_Obstacle]) -> tuple[Metre, str]:
+def _socket_room(head: _Head, socket: Socket, obstacles: list[Parts]) -> tuple[Metre, str]:
     lift = 0.001 * head.away  # the socket's mouth does not touch the seat
     mouth = head.seat + lift
     behind = head.seat + socket.length * head.away
@@ -150,7 +139,7 @@ def _socket_room(head: _Head, socket: Socket, obstacles: list[_Obstacle]) -> tup
     )
 
 
-def _wrench_room(head: _Head, wrench: Wrench, obstacles: list[_Obstacle]) -> tuple[Metre, str]:
+def _wrench_room(head: _Head, wrench: Wrench, obstacles: list[Parts]) -> tuple[Metre, str]:
     """Room of a flat wrench in its best arc of one bite."""
     half = 0.5 * wrench.head_thickness
     middle = head.seat + max(half, 0.5 * head.height) * head.away

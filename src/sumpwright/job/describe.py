@@ -60,7 +60,7 @@ def describe() -> str:
             if len(path) == 2 and path[0] == name:
                 parts.append(_section(f"[[{'.'.join(path)}]]", inner, path in sections.NEEDED_LISTS))
         for path, listed in sections.LISTED.items():
-            if path == _AFTER.get(name):
+            if path in _AFTER.get(name, ()):
                 parts.append(_section(f"[[{path[0]}]]", listed, path in sections.NEEDED_LISTS))
     parts.append(_reserved("job", sections.RESERVED))
     parts.append(_readings())
@@ -76,8 +76,13 @@ def describe() -> str:
     return "".join(parts).rstrip() + "\n"
 
 
-_AFTER: Mapping[str, tuple[str, ...]] = {"pan": ("lumps",), "crank": ("ports",)}
-"""Where on the page a section in double brackets stands: behind this one."""
+_AFTER: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "pan": (("lumps",), ("walls",), ("roof_baffles",)),
+    "crank": (("ports",),),
+    "loads": (("drives",),),
+    "vehicle": (("keep_outs",),),
+}
+"""Where on the page sections in double brackets stand: behind this one."""
 
 _SHOP_HEAD = """## The shop file, `shop.toml`
 

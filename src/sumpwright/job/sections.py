@@ -563,7 +563,6 @@ NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
     "fittings": "drain boss, sensors, returns, extraction tube, guards and their places",
-    "drives": "manoeuvres and logged traces",
     "free_surface": "cell size and choice of the free-surface check",
     "scan": "a scan of the rail or of the old pan",
     "gasket_picture": "a picture of the gasket from a flat-bed scanner",
