@@ -8,15 +8,9 @@ from sumpwright.findings import Figure, Finding, Verdict
 from sumpwright.kit.internals_model import Fixing, Internals
 from sumpwright.kit.rule_cases import length_figure
 
-HELD = {
-    "tacked": (
-        "It is tacked and stays in: nothing can work loose, but behind it nothing can be cleaned or repaired "
-        "without cutting."
-    ),
-    "bolted": (
-        "It is bolted to {count} bosses on the walls: it comes out for cleaning and repair, but every bolt "
-        "can work loose and must be locked."
-    ),
+MEANS = {
+    "tacked": "It stays in: nothing works loose, but nothing behind it is cleaned or mended without cutting.",
+    "bolted": "It comes out to clean and mend, but each of its {count} bolts can work loose: lock them.",
 }
 
 
@@ -29,7 +23,7 @@ def internals_findings(internals: Internals) -> tuple[Finding, ...]:
                 "KIT-80",
                 Verdict.FAILS,
                 trouble.where,
-                _plain(f"{trouble.what[:1].upper()}{trouble.what[1:]}."),
+                "This cannot be made as asked: " + _plain(trouble.what) + ".",
                 how_sure="By the shapes as given.",
                 do=_plain(f"{trouble.cure[:1].upper()}{trouble.cure[1:]}."),
                 source="job-file",
@@ -90,7 +84,7 @@ def _held(fixing: Fixing) -> Finding:
         "KIT-82",
         Verdict.HOLDS,
         fixing.wall,
-        HELD[fixing.way],
+        "The wall is " + fixing.way + ". " + MEANS[fixing.way],
         figures,
         how_sure="By choice, not by strength: what the oil's weight does to it is not computed here.",
         do="Weld the bosses before the floor goes on, and try the bolts."

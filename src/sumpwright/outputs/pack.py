@@ -64,11 +64,15 @@ def pack_files(job: Job, results: JobResults) -> dict[str, bytes]:
     """Every file of the pack by its name, the list of them last."""
     from sumpwright.outputs.job_sheet import job_sheet_pdf
     from sumpwright.outputs.template import template_pdf
+    from sumpwright.outputs.tube_template import tube_template_pdf
 
     files = {"job-sheet.pdf": job_sheet_pdf(job, results)}
     template = template_pdf(job, results)
     if template is not None:
         files["template.pdf"] = template
+    tube = tube_template_pdf(job, results)
+    if tube is not None:
+        files["tube-template.pdf"] = tube
     files |= _kit_files(job, results)
     files["results.json"] = results_json(job, results)
     files[MANIFEST] = _manifest(job, files)
@@ -91,7 +95,8 @@ def _kit_files(job: Job, results: JobResults) -> dict[str, bytes]:
         files |= {f"cut/{name}": content for name, content in nest_files(kit).items()}
         files["cut/for-the-cutter.txt"] = cutter_note(job.name, kit.parts)
         files["parts.csv"] = parts_csv(kit.parts, job.kit)
-    solids = tuple(part_solid(part) for part in kit.parts)
+    loose = () if kit.internals is None else kit.internals.loose
+    solids = tuple(part_solid(part) for part in kit.parts if part.name not in loose)
     files["pan.stl"] = stl_bytes(solids)
     files["pan.glb"] = glb_bytes(solids)
     return files

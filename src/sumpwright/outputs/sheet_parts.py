@@ -9,6 +9,7 @@ from sumpwright.outputs.flat_drawings import draw_flat, drawing_height
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.parts_list import burr_side, part_mass, part_size
+from sumpwright.outputs.sheet_inside import inside_pages
 from sumpwright.outputs.sheet_nests import nest_pages, price_table
 from sumpwright.outputs.words import UnitSystem, write_length, write_value
 from sumpwright.quantities.units import Metre
@@ -33,6 +34,8 @@ def parts_pages(form: Form, job: Job, results: JobResults) -> None:
     _flats(form, kit, job.units)
     if kit.nests is not None:
         nest_pages(form, kit, kit.nests, job.units)
+    if kit.internals is not None:
+        inside_pages(form, kit.internals, job.units)
     if kit.price is not None:
         price_table(form, kit.price, job.units)
     if kit.flange_holes:
