@@ -68,7 +68,9 @@ def turned(points, rng, unit=1e-3):
     return (points @ q.T + rng.uniform(-0.3, 0.3, 3)) / unit
 
 
-def cloud(seed=0, spacing=0.8 * MM, noise=0.03 * MM, outliers=0.01, unit=1e-3, scale=1.0, holes=HOLES, cut=None):
+def cloud(
+    seed=0, spacing=0.8 * MM, noise=0.03 * MM, outliers=0.01, unit=1e-3, scale=1.0, holes=HOLES, cut=None
+):
     """A pan as loose points; ``cut`` (n, 2) -> bool takes away part of the flange."""
     rng = np.random.default_rng(seed)
     flange = flange_points(rng, spacing, holes)
@@ -103,7 +105,9 @@ def mesh(seed=0, spacing=0.8 * MM, noise=0.03 * MM, unit=1e-3, holes=HOLES, cut=
     points = np.column_stack((p, np.zeros(len(p))))
     x0, x1, y0, y1 = INNER
     box = np.array([(x, y, z) for z in (0.0, -DEPTH) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))])
-    walls = [(i, (i + 1) % 4, (i + 1) % 4 + 4) for i in range(4)] + [(i, (i + 1) % 4 + 4, i + 4) for i in range(4)]
+    walls = [(i, (i + 1) % 4, (i + 1) % 4 + 4) for i in range(4)] + [
+        (i, (i + 1) % 4 + 4, i + 4) for i in range(4)
+    ]
     walls += [(4, 5, 6), (4, 6, 7)]
     faces = np.concatenate((faces, np.array(walls) + len(points)))
     points = np.concatenate((points, box))

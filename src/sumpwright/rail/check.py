@@ -31,6 +31,7 @@ from sumpwright.rail.model import (
     Reading,
 )
 from sumpwright.rail.network import GIVEN_DIAMETER_U, WITH_EDGES
+from sumpwright.rail.seen_check import seen_assumptions, seen_findings
 from sumpwright.rail.suspects import LEAST_REDUNDANCY
 from sumpwright.rail.uncertainty import off_by
 
@@ -58,6 +59,7 @@ def check(inputs: RailInputs, result: RailResult) -> StageReport:
     """Findings of the rail stage, in the order of the work."""
     findings = [
         *_cannot(result),
+        *seen_findings(inputs, result),
         *_agreement(result),
         *_not_told_apart(result),
         *_suspects(result),
@@ -68,7 +70,9 @@ def check(inputs: RailInputs, result: RailResult) -> StageReport:
         *_land_joints(result),
         *_bolts(inputs, result),
     ]
-    return StageReport(findings=tuple(findings), assumptions=tuple(_assumptions(inputs)))
+    return StageReport(
+        findings=tuple(findings), assumptions=(*_assumptions(inputs), *seen_assumptions(inputs, result))
+    )
 
 
 def plain(words: str) -> str:
@@ -89,6 +93,8 @@ def reading_words(reading: Reading) -> str:
         what = f"{reading.a} and {reading.b} mirrored ({reading.part})"
     elif reading.kind in ("readout", "scan"):
         what = f"{reading.a}, {kind} {reading.part}"
+        if reading.kind == "scan" and reading.line <= 0:
+            return plain(f"{reading.group}: {reading.a} {'across' if reading.part == 'y' else 'along'}")
     elif reading.b is None:
         what = f"{reading.a}, {kind} {reading.group}".rstrip()
     else:
@@ -99,6 +105,8 @@ def reading_words(reading: Reading) -> str:
 
 
 def _line_words(reading: Reading) -> str:
+    if reading.kind == "scan" and reading.line <= 0:
+        return f"{reading.a} in {reading.group}"
     return f"line {reading.line}" if reading.line > 0 else f"the diameter given for {reading.a}"
 
 
@@ -401,7 +409,7 @@ def _lands(inputs: RailInputs, result: RailResult) -> list[Finding]:
                 where=plain(f"land {land.name}"),
                 says=f"The land {plain(land.name)} {why}; a flat flange would not seal on it",
                 figures=(
-                    length("height", land.height, 2),
+                    length("height", abs(land.height), 2),
                     length("limit", inputs.off_plane_limit, 2),
                     length("radius", land.radius or 0.0, 1),
                     length("uneven", uneven or 0.0, 2),
@@ -444,15 +452,20 @@ def _land_source(shape: LandShape | None) -> str:
     return f"Its {' and '.join(what)} as read." if what else "Too little was read of it for a figure."
 
 
+def _side(land: Land) -> str:
+    """Which side of the rail plane, in a word instead of a sign; the pan hangs below."""
+    return "below" if land.height < 0.0 else "above"
+
+
 def _off_plane(inputs: RailInputs, land: Land, uneven: Metre | None) -> str | None:
     if land.kind == "arch":
         return "is an arch of radius {radius}" if land.radius else "is an arch of a radius not given"
     if land.kind == "step":
-        return "is a step, {height} from the datum plane"
+        return f"is a step, {{height}} {_side(land)} the datum plane"
     if not math.isfinite(land.height):
         return "has no usable height"
     if abs(land.height) > inputs.off_plane_limit + _HEIGHT_SLACK:
-        return "lies {height} off the datum plane, {limit} is allowed"
+        return f"lies {{height}} {_side(land)} the datum plane, {{limit}} is allowed"
     if uneven is not None and uneven > inputs.off_plane_limit + _HEIGHT_SLACK:
         return "is uneven by {uneven}, {limit} is allowed"
     return None

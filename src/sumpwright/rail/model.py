@@ -7,6 +7,8 @@ from typing import Literal
 
 from sumpwright.quantities import Measured
 from sumpwright.quantities.units import FloatArray, Kelvin, Metre, Radian
+from sumpwright.rail.picture_model import PictureInput
+from sumpwright.rail.scan_model import ScanInput, SeenRail, SetUpShape
 
 ReadingKind = Literal[
     "centre",
@@ -145,6 +147,9 @@ class RailInputs:
     off_plane_limit: Metre = 0.0002
     old_clamped: Metre | None = None  # old pan's flange and gasket together; None = not given
     tool_temperature: Kelvin | None = None  # of caliper, rule or tape; None = 20 degC, as they are graduated
+    scans: tuple[ScanInput, ...] = ()
+    pictures: tuple[PictureInput, ...] = ()
+    setups: tuple[SetUpShape, ...] = ()  # of groups of scan readings that may be out of shape
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -242,6 +247,7 @@ class RailResult:
     repeats: tuple[RepeatSpread, ...] = ()
     land_shapes: tuple[LandShape, ...] = ()  # of lands that were read, in ring order
     land_joints: tuple[LandJoint, ...] = ()  # where unlike lands meet, in ring order
+    seen: tuple[SeenRail, ...] = ()  # what scans and pictures show
 
 
 @dataclass(frozen=True, slots=True)

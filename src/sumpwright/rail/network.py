@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Kelvin, Metre, Ratio
 from sumpwright.rail.formulas import tool_scale
 from sumpwright.rail.model import RailHole, RailInputs, Reading
+from sumpwright.rail.picture_rows import PictureRows
 from sumpwright.rail.rows import (
+    ARM,
     CircleRows,
     DistanceRows,
     LineRows,
@@ -20,6 +22,7 @@ from sumpwright.rail.rows import (
     Rows,
     SquareRows,
 )
+from sumpwright.rail.scan_model import SetUpShape
 
 GIVEN_DIAMETER_U: Metre = 5e-5
 """Standard uncertainty of a hole diameter given in the job without one: a caliper reading."""
@@ -31,6 +34,8 @@ _LOOSE_U: Metre = 10.0
 
 GIVEN = -1
 LOOSE = -2
+SHAPE = -3
+"""A set-up's own word on how far it is out of shape: tells something, and is no reading."""
 
 GRADUATED_AT: Kelvin = 293.15
 """Temperature at which calipers, rules and tapes are right (ISO 1)."""
@@ -57,7 +62,7 @@ class Network:
     value: FloatArray  # (m,) m, at the block's temperature
     u: FloatArray  # (m,) m
     scale: FloatArray  # (m,) value = scale * figure read
-    source: IntArray  # (m,) index into the readings; GIVEN or LOOSE for an unknown held by itself
+    source: IntArray  # (m,) index into the readings; GIVEN, LOOSE or SHAPE for an unknown held by itself
     about_hole: IntArray  # (m,) the hole of a GIVEN or loose diameter row, else -1
     groups: tuple[Rows, ...]
     held: IntArray  # columns that never move
@@ -130,6 +135,16 @@ class _Builder:
         at = self.columns - 1
         self.own.append((self.row(0.0, _LOOSE_U, LOOSE), at))
         return at
+
+    def shape_column(self, u: Ratio | None) -> int:
+        """A new extra unknown that is nought, as sure as told; None = nothing tells it."""
+        if u is None:
+            return self.column()
+        if u == 0.0:
+            return self.held_column()
+        self.columns += 1
+        self.own.append((self.row(0.0, u * ARM, SHAPE), self.columns - 1))
+        return self.columns - 1
 
     def held_column(self) -> int:
         self.columns += 1
@@ -323,16 +338,28 @@ def _mirrors(picked: _Picked, b: _Builder) -> list[MirrorRows]:
 
 
 def _readouts(picked: _Picked, b: _Builder) -> list[ReadoutRows]:
+    shapes = {shape.group: shape for shape in b.inputs.setups}
     return [
-        ReadoutRows(
-            _whole([row for row, _ in kept]),
-            picked.holes([r.a for _, r in kept]),
-            np.array([r.part == "x" for _, r in kept], dtype=np.bool_),
-            b.column(),
-            b.column(),
-            b.column(),
-            b.held_column(),
-            b.column() if kept[0][1].kind == "scan" else b.held_column(),
-        )
+        _readout(kept, picked, b, shapes.get(kept[0][1].group) if kept[0][1].kind == "scan" else None)
         for kept in picked.by_group("readout", "scan")
     ]
+
+
+def _readout(
+    kept: list[tuple[int, Reading]], picked: _Picked, b: _Builder, shape: SetUpShape | None
+) -> ReadoutRows:
+    rows = ReadoutRows(
+        _whole([row for row, _ in kept]),
+        picked.holes([r.a for _, r in kept]),
+        np.array([r.part == "x" for _, r in kept], dtype=np.bool_),
+        b.column(),
+        b.column(),
+        b.column(),
+        b.held_column(),
+        b.column() if kept[0][1].kind == "scan" else b.held_column(),
+    )
+    if shape is None or (shape.stretch, shape.shear, shape.lean) == (0.0, 0.0, 0.0):
+        return rows
+    given = [getattr(rows, field.name) for field in fields(rows)]
+    shaped = [b.shape_column(u) for u in (shape.stretch, shape.shear, shape.lean, shape.lean)]
+    return PictureRows(*given, *shaped)

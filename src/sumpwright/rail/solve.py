@@ -25,6 +25,8 @@ from sumpwright.rail.model import (
 from sumpwright.rail.network import GIVEN, Network, build_network
 from sumpwright.rail.next_reading import next_readings
 from sumpwright.rail.repeats import repeat_spreads, widened
+from sumpwright.rail.scan_model import SeenRail
+from sumpwright.rail.seen import caliper_inputs, known_holes, scaled_by, see_all, with_seen
 from sumpwright.rail.shape import Datum, first_shape
 from sumpwright.rail.slips import looks_like
 from sumpwright.rail.suspects import LEAST_REDUNDANCY, Sifted, sift
@@ -38,15 +40,33 @@ _FLAT_ROW = 0.005
 def solve(inputs: RailInputs) -> RailResult:
     """Adjust the readings, sift out bad ones, place the pattern in the engine frame."""
     bolts = bolt_lines(inputs)
+    seen = _seen(inputs)
+    inputs = with_seen(inputs, seen)
     cannot = list(cannot_start(inputs))
     if cannot:
-        return _nothing(cannot, bolts)
+        return replace(_nothing(cannot, bolts), seen=seen)
     spreads = repeat_spreads(inputs.readings)
     shapes = land_shapes(inputs)
     as_used = replace(inputs, readings=widened(inputs.readings, spreads), lands=shaped_lands(inputs, shapes))
+    result = _adjusted(as_used, bolts)
     return replace(
-        _adjusted(as_used, bolts), repeats=spreads, land_shapes=shapes, land_joints=land_joints(as_used)
+        result,
+        repeats=spreads,
+        land_shapes=shapes,
+        land_joints=land_joints(as_used),
+        seen=scaled_by(seen, result.pattern),
     )
+
+
+def _seen(inputs: RailInputs) -> tuple[SeenRail, ...]:
+    """Scans and pictures, read against the holes that the readings by hand place by themselves."""
+    if not inputs.scans and not inputs.pictures:
+        return ()
+    by_hand = caliper_inputs(inputs)
+    pattern = None
+    if by_hand is not None and not cannot_start(by_hand):
+        pattern = _adjusted(by_hand, ()).pattern
+    return see_all(inputs, known_holes(inputs, pattern))
 
 
 def _adjusted(inputs: RailInputs, bolts: tuple[BoltLine, ...]) -> RailResult:

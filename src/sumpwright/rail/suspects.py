@@ -9,7 +9,7 @@ import numpy as np
 from sumpwright.quantities.units import BoolArray, FloatArray, IntArray
 from sumpwright.rail.adjust import Adjusted, Cofactors, cofactors
 from sumpwright.rail.formulas import LARGEST_NORMALISED
-from sumpwright.rail.network import GIVEN, LOOSE, Network
+from sumpwright.rail.network import GIVEN, Network
 from sumpwright.rail.shape import Datum, adjust_shape
 
 LEAST_REDUNDANCY = 0.1
@@ -178,7 +178,7 @@ def _as_removed(network: Network, fit: Adjusted, c: Cofactors, row: int) -> Remo
 
 
 def _worst(network: Network, w: FloatArray, c: Cofactors, dropped: BoolArray) -> int | None:
-    able = (network.source != LOOSE) & ~dropped & np.isfinite(w) & (c.redundancy > 1e-4)
+    able = (network.source >= GIVEN) & ~dropped & np.isfinite(w) & (c.redundancy > 1e-4)
     if not able.any():
         return None
     shown = np.where(able, w, -1.0)

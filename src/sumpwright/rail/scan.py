@@ -1,0 +1,480 @@
+"""A scan in, the rail's holes in the plane of its face out."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre
+from sumpwright.rail.edge_circle import EdgeCircle
+from sumpwright.rail.face_plane import FacePlane, find_planes, refined
+from sumpwright.rail.hole_names import KnownHoles, Naming, by_ring_order, name_holes, pointed_at
+from sumpwright.rail.scan_edges import (
+    FaceEdges,
+    cloud_edges,
+    expected_round,
+    mesh_edges,
+)
+from sumpwright.rail.scan_model import FileUnit, ScanInput, SeenHole, SeenRail, SeenTrouble, SetUpShape
+
+UNITS: dict[FileUnit, Metre] = {"mm": 0.001, "in": 0.0254, "m": 1.0}
+LEAST_SIZE: Metre = 0.12
+MOST_SIZE: Metre = 2.0
+"""Sizes that a rail or an old pan can have; no two of the units can both give such a size."""
+
+BAND: Metre = 0.0004
+"""How near a point must lie to count to a face at first: a scanner's noise and a warped flange."""
+
+_GIVE = 0.01
+_SAMPLE = 40_000
+_PLANES = 6
+_SIDED = 0.02
+_WIDE = 0.004
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Face:
+    """One candidate for the rail's face, laid flat."""
+
+    plane: FacePlane
+    right: FloatArray  # (3,)
+    across: FloatArray  # (3,); right x across = up, towards the crank
+    in_face: BoolArray
+    edges: FaceEdges
+    one_sided: float
+    naming: Naming
+    pointed: dict[str, int]
+
+    def flat(self, points: FloatArray) -> FloatArray:
+        away = points - self.plane.origin
+        return np.stack((away @ self.right, away @ self.across), axis=1)
+
+
+def see_scan(scan: ScanInput, known: KnownHoles) -> SeenRail:
+    """Find the rail's face, its round holes, and which of them are the job's."""
+    finite: BoolArray = np.asarray(np.isfinite(scan.points).all(axis=1))
+    if finite.sum() < 100:
+        return _nothing(scan, _trouble_few(int(finite.sum())))
+    points = scan.points
+    faces = scan.faces if scan.faces is not None and len(scan.faces) else None
+    if not finite.all():
+        points = np.where(finite[:, None], points, points[finite][0])
+    if faces is None and not finite.all():
+        points = points[finite]
+    unit, is_found = _unit(scan, points)
+    if unit is None:
+        return _nothing(scan, _trouble_size(_size(points)))
+    points = points * UNITS[unit]
+    sample = _sample(points, faces)
+    troubles = list(_body_troubles(points, faces, sample))
+    chosen = _rail_face(scan, points, faces, sample, known, UNITS[unit])
+    if isinstance(chosen, SeenTrouble):
+        return replace(
+            _nothing(scan, chosen), troubles=(*troubles, chosen), unit=unit, unit_is_found=is_found
+        )
+    face = chosen
+    if faces is not None:
+        troubles += _flipped(points, faces, face)
+    circles = list(face.edges.round_ones)
+    size = UNITS[unit]
+    best = face.naming.best
+    if best is not None and not 0.9 < best.similarity.scale < 1.1:
+        # The calipers know better than the size, or the job, which unit the file is in.
+        right = min(UNITS, key=lambda u: abs(math.log(best.similarity.scale * UNITS[u] / size)))
+        factor = UNITS[right] / size
+        if 0.9 < best.similarity.scale * factor < 1.1:
+            troubles.append(_trouble_unit(unit, right))
+            again = see_scan(replace(scan, unit=right), known)
+            return replace(again, troubles=(*troubles, *again.troubles), unit_is_found=True)
+    names, wrong = _names(face, known, circles)
+    troubles += wrong
+    circles, names = _with_arcs(face, known, circles, names)
+    seen = tuple(
+        SeenHole(name, c.x, c.y, c.u, 2.0 * c.radius, c.arc, c.points)
+        for c, name in zip(circles, names, strict=True)
+    )
+    return SeenRail(
+        name=scan.name,
+        kind="scan",
+        holes=seen,
+        outline=face.edges.outline,
+        troubles=tuple(troubles),
+        unit=unit,
+        unit_is_found=is_found,
+        flatness=_flatness(face, points),
+        noise=face.plane.noise,
+        shape=SetUpShape(scan.name),
+    )
+
+
+def _nothing(scan: ScanInput, trouble: SeenTrouble) -> SeenRail:
+    return SeenRail(scan.name, "scan", (), np.zeros((0, 2)), (trouble,))
+
+
+def _size(points: FloatArray) -> float:
+    """Longest side, leaving out the wildest points."""
+    step = max(len(points) // 100_000, 1)
+    low, high = np.percentile(points[::step], (1.0, 99.0), axis=0)
+    return float((high - low).max())
+
+
+def _unit(scan: ScanInput, points: FloatArray) -> tuple[FileUnit | None, bool]:
+    if scan.unit is not None:
+        return scan.unit, False
+    size = _size(points)
+    for unit, length in UNITS.items():
+        if LEAST_SIZE <= size * length <= MOST_SIZE:
+            return unit, True
+    return None, True
+
+
+def _sample(points: FloatArray, faces: IntArray | None) -> FloatArray:
+    """Points spread over the surface, (n, 3) [m]: as many to a square inch everywhere, if there are faces."""
+    rng = np.random.default_rng(7)
+    if faces is None:
+        if len(points) <= _SAMPLE:
+            return points
+        return np.asarray(points[rng.choice(len(points), _SAMPLE, replace=False)])
+    triangles = faces
+    if len(triangles) > 10 * _SAMPLE:
+        triangles = triangles[rng.choice(len(triangles), 10 * _SAMPLE, replace=False)]
+    a, b, c = (points[triangles[:, k]] for k in range(3))
+    area = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    total = float(area.sum())
+    if not total > 0.0:
+        return points[:_SAMPLE]
+    pick = rng.choice(len(triangles), _SAMPLE, p=area / total)
+    s, t = rng.random(_SAMPLE), rng.random(_SAMPLE)
+    over = s + t > 1.0
+    s, t = np.where(over, 1.0 - s, s)[:, None], np.where(over, 1.0 - t, t)[:, None]
+    a, b, c = a[pick], b[pick], c[pick]
+    return np.asarray(a + s * (b - a) + t * (c - a))
+
+
+def _rail_face(
+    scan: ScanInput,
+    points: FloatArray,
+    faces: IntArray | None,
+    sample: FloatArray,
+    known: KnownHoles,
+    unit: Metre,
+) -> _Face | SeenTrouble:
+    """The plane with most of the job's holes; of alike ones the outermost."""
+    found: list[_Face] = []
+    for plane in find_planes(sample, BAND, _PLANES):
+        plane, in_face = refined(plane, points, BAND)
+        in_face = np.abs(plane.height(points)) < max(4.0 * plane.noise, 0.00015)
+        height = plane.height(sample)
+        above, below = float((height > _WIDE).mean()), float((height < -_WIDE).mean())
+        is_up = above < below if scan.of == "old pan" else above > below
+        normal = plane.normal if is_up else -plane.normal
+        plane = replace(plane, normal=normal)
+        if in_face.sum() < 60:
+            continue
+        right, across = _axes(points[in_face], normal)
+        away = points - plane.origin
+        flat = np.stack((away @ right, away @ across), axis=1)
+        if faces is None:
+            edges = cloud_edges(flat[in_face], plane.noise)
+        else:
+            edges = mesh_edges(flat, faces, in_face, plane.noise)
+        del away, flat
+        if edges is None:
+            continue
+        marks = {
+            m.hole: (
+                float((np.array(m.at) * unit - plane.origin) @ right),
+                float((np.array(m.at) * unit - plane.origin) @ across),
+            )
+            for m in scan.marks
+        }
+        centres = np.array([(c.x, c.y) for c in edges.round_ones]).reshape(-1, 2)
+        radii = np.array([c.radius for c in edges.round_ones])
+        pointed = pointed_at(centres, radii, marks)
+        naming = _naming(known, centres, pointed)
+        one_sided = max(above, below) / max(above + below, 1e-9) if above + below > _SIDED else 0.0
+        found.append(_Face(plane, right, across, in_face, edges, one_sided, naming, pointed))
+    if not found:
+        return SeenTrouble(
+            "no face",
+            "no plane face was found in it",
+            "Scan the rail's face or the pan's flange as a whole, and save it in full resolution.",
+            is_fatal=True,
+        )
+    best = max(found, key=_worth)
+    if len(best.edges.round_ones) < 3:
+        return SeenTrouble(
+            "no holes",
+            "no face with at least three round holes was found in it",
+            "Scan with the bolts out, and so that the edges of the holes show.",
+            float(len(best.edges.round_ones)),
+            3.0,
+            is_fatal=True,
+        )
+    if best.one_sided == 0.0:
+        return SeenTrouble(
+            "no side",
+            "it shows the face alone, so nothing tells which side of it is up",
+            "Scan some of the body along with the face.",
+            is_fatal=True,
+        )
+    return best
+
+
+def _worth(face: _Face) -> tuple[float, ...]:
+    named = face.naming.best
+    count = 0 if named is None else int((named.seen >= 0).sum())
+    holes = len(face.edges.round_ones)
+    # Faces a flange's thickness apart show the same holes; the outermost has all else on one side.
+    return (count + len(face.pointed), round(face.one_sided, 2), holes, face.plane.share)
+
+
+def _naming(known: KnownHoles, centres: FloatArray, pointed: dict[str, int]) -> Naming:
+    if len(known.names) < 3 or len(centres) < 3:
+        return Naming(None)
+    scales = tuple(
+        (0.95 * f, 1.05 * f) for f in (1.0, 25.4, 1 / 25.4, 1000.0, 0.001, 1000 / 25.4, 25.4 / 1000)
+    )
+    fixed = {known.names.index(name): k for name, k in pointed.items() if name in known.names}
+    return name_holes(known.xy, centres, scales, _GIVE, fixed)
+
+
+def _axes(points: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Two directions in the face, the first along its length; with the normal a right-handed set."""
+    step = max(len(points) // 20_000, 1)
+    away = points[::step] - points[::step].mean(axis=0)
+    _, turn = np.linalg.eigh(away.T @ away)
+    right = turn[:, 2] - (turn[:, 2] @ normal) * normal
+    right = right / np.linalg.norm(right)
+    if right[int(np.argmax(np.abs(right)))] < 0.0:
+        right = -right
+    return right, np.cross(normal, right)
+
+
+def _names(
+    face: _Face, known: KnownHoles, circles: list[EdgeCircle]
+) -> tuple[list[str | None], list[SeenTrouble]]:
+    """A name for each circle, by the calipers, else from the holes pointed out."""
+    centres = np.array([(c.x, c.y) for c in circles])
+    return names_of(face.naming, face.pointed, known, centres)
+
+
+def names_of(
+    naming: Naming, pointed: dict[str, int], known: KnownHoles, centres: FloatArray
+) -> tuple[list[str | None], list[SeenTrouble]]:
+    """Names of the seen holes, and what keeps them from having any."""
+    names: list[str | None] = [None] * len(centres)
+    by_ring = by_ring_order(known.ring, centres, pointed)
+    if naming.best is not None and not naming.is_doubtful:
+        for name, k in zip(known.names, naming.best.seen.tolist(), strict=True):
+            if k >= 0:
+                names[k] = name
+        if by_ring is None and set(known.names) != set(known.ring) and len(centres) == len(known.ring):
+            told = {name: k for k, name in enumerate(names) if name is not None}
+            by_ring = by_ring_order(known.ring, centres, told)
+            if by_ring is None:
+                return names, []
+        for name, k in (by_ring or {}).items():
+            names[k] = names[k] or name
+        return names, []
+    if by_ring is not None:
+        for name, k in by_ring.items():
+            names[k] = name
+        return names, []
+    if naming.mirrored_is_better:
+        return names, [
+            SeenTrouble(
+                "mirrored",
+                "its holes fit the calipers only as a mirror image",
+                "Check `seen_from` or `of` of the picture or scan, and `side` and `seen_from` of the rail.",
+                is_fatal=True,
+            )
+        ]
+    if naming.is_doubtful:
+        return names, [
+            SeenTrouble(
+                "doubtful",
+                "its holes fit the calipers in two ways about equally well",
+                "Point out two holes by name: marks with hole and place.",
+                is_fatal=True,
+            )
+        ]
+    cure = "Point out two holes by name, and see that every hole of the ring shows"
+    if len(known.names) < 3:
+        cure += "; or read at least four holes with the caliper, datum, second and side hole among them"
+    for name, k in pointed.items():
+        names[k] = name
+    return names, [
+        SeenTrouble("no names", "which of its holes is which is not known", f"{cure}.", is_fatal=True)
+    ]
+
+
+def _with_arcs(
+    face: _Face,
+    known: KnownHoles,
+    circles: list[EdgeCircle],
+    names: list[str | None],
+) -> tuple[list[EdgeCircle], list[str | None]]:
+    """Holes of which only part of the edge was scanned, looked for where the calipers put them."""
+    best = face.naming.best
+    if best is None or face.naming.is_doubtful:
+        return circles, names
+    places = best.similarity.laid(known.xy)
+    missing = [k for k, name in enumerate(known.names) if name not in names]
+    if not missing:
+        return circles, names
+    usual = float(np.median([c.radius for c in circles]))
+    circles, names = list(circles), list(names)
+    for k in missing:
+        name = known.names[k]
+        diameter = known.diameters[known.ring.index(name)]
+        radius = usual if diameter is None else 0.5 * diameter * best.similarity.scale
+        circle = expected_round(face.edges, (float(places[k, 0]), float(places[k, 1])), radius)
+        if circle is not None:
+            circles.append(circle)
+            names.append(name)
+    return circles, names
+
+
+def _flatness(face: _Face, points: FloatArray) -> Metre | None:
+    """Range of the face's height in patches of a centimetre, leaving out the wildest in twenty."""
+    height = face.plane.height(points)
+    near = np.abs(height) < 0.001
+    flat = face.flat(points[near])
+    height = height[near]
+    # Only where the face is: patches that mostly hold points of the face itself.
+    at = np.floor((flat - flat.min(axis=0)) / 0.01).astype(np.int64)
+    _, patch = np.unique(at[:, 0] * 100_000 + at[:, 1], return_inverse=True)
+    patch = patch.reshape(-1)
+    count = np.bincount(patch)
+    enough = count >= 15
+    if enough.sum() < 10:
+        return None
+    mean = np.bincount(patch, height) / np.maximum(count, 1)
+    inside = np.bincount(patch, face.in_face[near]) / np.maximum(count, 1)
+    sure = enough & (inside > 0.5)
+    if not sure.any():
+        return None
+    low, high = np.percentile(mean[sure], (2.5, 97.5))
+    return float(high - low)
+
+
+def _body_troubles(points: FloatArray, faces: IntArray | None, sample: FloatArray) -> list[SeenTrouble]:
+    """What is odd about the scan as a whole, though it may do no harm."""
+    out = []
+    bodies = _bodies(sample)
+    if bodies > 1:
+        out.append(
+            SeenTrouble(
+                "bodies",
+                f"it holds {bodies} separate bodies",
+                "Cut away what is not the rail or the pan if the wrong face was taken.",
+                float(bodies),
+                1.0,
+            )
+        )
+    if faces is not None:
+        triangles = faces
+        total = np.zeros(3)
+        area = 0.0
+        volume = 0.0
+        middle = sample.mean(axis=0)
+        for k in range(0, len(triangles), 500_000):
+            a, b, c = (points[triangles[k : k + 500_000, j]] - middle for j in range(3))
+            n = np.cross(b - a, c - a)
+            total += n.sum(axis=0)
+            area += float(np.linalg.norm(n, axis=1).sum())
+            volume += float(np.sum(a * n)) / 6.0
+        gap = float(np.linalg.norm(total)) / max(area, 1e-30)
+        if gap > 1e-4:
+            out.append(
+                SeenTrouble(
+                    "open",
+                    "its surface is not closed; the holes can be found all the same",
+                    "Nothing, if the rail's face is whole.",
+                    gap,
+                    1e-4,
+                )
+            )
+        elif volume < 0.0:
+            out.append(
+                SeenTrouble(
+                    "inside out",
+                    "its surface is inside out; the holes can be found all the same",
+                    "Turn the normals over before it is used for anything else.",
+                )
+            )
+    return out
+
+
+def _bodies(sample: FloatArray) -> int:
+    """Clumps of points with a clear gap between them that hold more than one in fifty."""
+    from scipy import ndimage
+
+    low = np.percentile(sample, 0.5, axis=0)
+    high = np.percentile(sample, 99.5, axis=0)
+    kept = sample[((sample >= low) & (sample <= high)).all(axis=1)]
+    cell = max(float((high - low).max()) / 50.0, 1e-9)
+    at = np.floor((kept - low) / cell).astype(np.int64) + 1
+    shape = at.max(axis=0) + 2
+    grid = np.zeros(tuple(shape.tolist()), dtype=np.bool_)
+    grid[tuple(at.T)] = True
+    label, _ = ndimage.label(grid, np.ones((3, 3, 3)))
+    share = np.bincount(label[tuple(at.T)]) / len(kept)
+    return int((share > 0.02).sum())
+
+
+def _flipped(points: FloatArray, faces: IntArray, face: _Face) -> list[SeenTrouble]:
+    """Whether triangles of the rail's face point both ways."""
+    triangles = faces
+    mine = triangles[face.in_face[triangles].all(axis=1)]
+    a, b, c = (points[mine[:, k]] for k in range(3))
+    n = np.cross(b - a, c - a) @ face.plane.normal
+    total = float(np.abs(n).sum())
+    if total == 0.0:
+        return []
+    up = float(n[n > 0].sum()) / total
+    odd = min(up, 1.0 - up)
+    if odd < 0.02:
+        return []
+    return [
+        SeenTrouble(
+            "flipped",
+            f"{100 * odd:.0f} % of its rail face point the other way; the holes are found all the same",
+            "Make the normals agree before it is used for anything else.",
+            odd,
+            0.02,
+        )
+    ]
+
+
+def _trouble_few(count: int) -> SeenTrouble:
+    return SeenTrouble(
+        "few",
+        f"it holds only {count} points",
+        "Save it again in full resolution.",
+        float(count),
+        100.0,
+        is_fatal=True,
+    )
+
+
+def _trouble_size(size: float) -> SeenTrouble:
+    return SeenTrouble(
+        "size",
+        f"it is {size:.4g} units of its file long, which is no rail in millimetres, inches or metres",
+        "Give its unit: scan.units.",
+        size,
+        is_fatal=True,
+    )
+
+
+def _trouble_unit(taken: FileUnit, right: FileUnit) -> SeenTrouble:
+    words = {"mm": "millimetres", "in": "inches", "m": "metres"}
+    return SeenTrouble(
+        "unit",
+        f"the calipers say that it is in {words[right]}, not in {words[taken]}; {words[right]} are taken",
+        f'Put units = "{right}" into [scan].',
+    )
