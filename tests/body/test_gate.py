@@ -73,6 +73,19 @@ def test_needle_corners() -> None:
     assert not of_rule(needle(16.0), "corner")
 
 
+@pytest.mark.expected_from("closed form", "15 degrees and four thicknesses, in places that round either way")
+@pytest.mark.parametrize("aside", [0.0, 0.1, 0.3, 33.7, 211.9])
+def test_what_stands_right_at_the_limit_is_not_refused_for_its_rounding(aside: float) -> None:
+    rise = 400 * np.tan(np.radians(15.0))
+    corners = outline((aside, aside), (400 + aside, aside), (400 + aside, rise + aside))
+    assert not of_rule(body_of(plan("tray", corners, 80)), "corner")
+    tray = plan("tray", box(aside, 400 + aside, aside, 200 + aside), 60 + aside / 10)
+    sump = plan("sump", box(100 + aside, 300 + aside, aside - 50, 150 + aside), 72 + aside / 10)
+    assert not of_rule(body_of(tray, sump, sheet=3.0), "edge")
+    beside = plan("sump", box(100 + aside, 300 + aside, 12 + aside, 150 + aside), 120 + aside / 10)
+    assert not of_rule(body_of(tray, beside, sheet=3.0), "face")
+
+
 @pytest.mark.expected_from("property", "counted by hand")
 def test_island_and_second_opening_at_the_rail() -> None:
     tray = plan("tray", box(0, 400, 0, 200), 60)

@@ -17,6 +17,9 @@ EDGE_THICKNESSES = 4.0
 FACE_THICKNESSES = 4.0
 LEAST_OUTSIDE_ANGLE: Radian = math.radians(50.0)
 LEAST_FACE_CORNER: Radian = math.radians(15.0)
+_ANGLE_SLACK: Radian = 1e-6
+_LENGTH_SLACK: Metre = 1e-9
+"""A corner or an edge drawn right at a limit is not refused for its rounding."""
 
 
 def gate_breaches(cavity: Cavity, sheet: Metre) -> tuple[GateBreach, ...]:
@@ -69,7 +72,7 @@ def _openings(cavity: Cavity) -> list[GateBreach]:
 def _short_edges(cavity: Cavity, least: Metre) -> list[GateBreach]:
     breaches = []
     for edge in cavity.edges:
-        if edge.length < least:
+        if edge.length < least - _LENGTH_SLACK:
             a, b = cavity.faces[edge.face_a].name, cavity.faces[edge.face_b].name
             breaches.append(
                 GateBreach(
@@ -128,7 +131,7 @@ def _narrow_faces(cavity: Cavity, least: Metre) -> list[GateBreach]:
                 if (ka == kb and len({a0, a1, b0, b1}) < 4) or _apart_at_least(pa, qa, pb, qb, least):
                     continue
                 gap, at, other = segment_distance(pa, qa, pb, qb)
-                if gap >= least or _is_short_side_between(loops, ka, kb, a0, a1, b0, b1, gap):
+                if gap >= least - _LENGTH_SLACK or _is_short_side_between(loops, ka, kb, a0, a1, b0, b1, gap):
                     continue
                 ends = ((ka, a0, a1), (kb, b0, b1))
                 pair = tuple(
@@ -198,7 +201,7 @@ def _tight_inward_corners(cavity: Cavity) -> list[GateBreach]:
     breaches = []
     for edge in cavity.edges:
         phi = outside_angle(edge.corner_angle)
-        if edge.is_inward and phi < LEAST_OUTSIDE_ANGLE:
+        if edge.is_inward and phi < LEAST_OUTSIDE_ANGLE - _ANGLE_SLACK:
             a, b = cavity.faces[edge.face_a].name, cavity.faces[edge.face_b].name
             breaches.append(
                 GateBreach(
@@ -223,7 +226,7 @@ def _needle_corners(cavity: Cavity) -> list[GateBreach]:
             to_last = np.roll(points, 1, axis=0) - points
             cross = to_next[:, 0] * to_last[:, 1] - to_next[:, 1] * to_last[:, 0]
             angles = np.arctan2(cross, np.einsum("ij,ij->i", to_next, to_last)) % (2.0 * math.pi)
-            for k in np.flatnonzero(angles < LEAST_FACE_CORNER):
+            for k in np.flatnonzero(angles < LEAST_FACE_CORNER - _ANGLE_SLACK):
                 breaches.append(
                     GateBreach(
                         "corner",
