@@ -243,3 +243,17 @@ def test_a_thread_of_a_tube_starves_the_pump_and_says_what_would_do() -> None:
     assert narrow is not None
     assert wide is not None
     assert narrow.temperature > wide.temperature + 20.0
+
+
+def test_a_tube_not_given_is_asked_for_by_its_section() -> None:
+    result = replace(result_of(inputs()), cannot=(("the pickup's tube", "suction"),))
+    said = next(f for f in check(inputs(), result).findings if f.code == "SUC-01")
+    assert said.says == "Whether the pump gets its oil is not known. Not given: the pickup's tube"
+    assert said.do == "Enter [suction] in the job file"
+
+
+def test_an_upper_limit_is_worded_as_one() -> None:
+    mesh = Screen("woven", 20e-4, 0.86e-3, 1.27e-3, 0.41e-3)
+    given = inputs(replace(hand_line(), screen=mesh))
+    screen = next(f for f in check(given, result_of(given)).findings if f.code == "SUC-07")
+    assert "at most {limit} wanted" in screen.says

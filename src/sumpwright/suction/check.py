@@ -77,13 +77,17 @@ def _cannot(result: SuctionResult) -> Finding:
         code="SUC-01",
         verdict=Verdict.CANNOT_SAY,
         where="pickup tube",
-        says="Whether the pump gets its oil is not known: "
-        + "; ".join(what for what, _ in result.cannot)
-        + " not given",
+        says="Whether the pump gets its oil is not known. Not given: "
+        + "; ".join(what for what, _ in result.cannot),
         how_sure="Nothing to judge.",
-        do="Enter " + " and ".join(key for _, key in result.cannot),
+        do="Enter " + " and ".join(_in_the_job(key) for _, key in result.cannot),
         source="derived",
     )
+
+
+def _in_the_job(key: str) -> str:
+    """A key as it is; a whole section as it stands in the job file."""
+    return key if "." in key else f"[{key}] in the job file"
 
 
 def _pa(name: str, value: float) -> Figure:
@@ -184,6 +188,7 @@ def _priming(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
             "K",
             "temperature",
         ),
+        Figure("freezing", 273.15, "K", "temperature", 0),
     )
     if oil is not None and oil.pumping_at is not None and start.temperature < oil.pumping_at:
         verdict, says = (
@@ -211,7 +216,7 @@ def _priming(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
             else "Take a wider tube, a larger screen, or oil that is thinner cold"
         )
     doubt = (
-        "Below 0 °C the oil's line is stretched, wax and yield stress left out."
+        "Below {freezing} the oil's line is stretched, wax and yield stress left out."
         if oil is not None and oil.is_extrapolated(start.temperature)
         else "The pump is taken to pull as far as the cold limit allows, its dry suction is not known."
     )
@@ -267,7 +272,9 @@ def _speeds(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
         limit = FACE_COLD if cold else FACE_HOT
         lost = next(share for share in point.shares if share.element == "screen")
         verdict = judge_at_most(face, limit, None)
-        says = "Over the screen's face the oil comes at {face}, {limit} wanted; the screen costs {lost}"
+        says = (
+            "Over the screen's face the oil comes at {face}, at most {limit} wanted; the screen costs {lost}"
+        )
         do = "" if verdict is Verdict.HOLDS else "Give the screen {area} of face"
         if cold and lost.loss > SCREEN_COLD_LOSS and line.screen.bypass_area <= 0.0:
             verdict = Verdict.CLOSE if verdict is Verdict.HOLDS else verdict
