@@ -281,6 +281,7 @@ def test_a_hump_keeps_oil_from_the_mouth() -> None:
     (found,) = [f for f in report.findings if f.code == "MOT-02"]
     assert found.verdict is Verdict.FAILS
     assert "hump" in found.do
+    assert "ran over freely 20 mm of oil would stand over it" in fill(found.how_sure, found.figures, "mm")
     sentences(report)
 
 

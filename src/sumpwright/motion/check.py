@@ -180,6 +180,7 @@ def _cover_figures(result: MotionResult, tight: Tightest) -> tuple[Figure, ...]:
         Figure("above", -tight.cover, "m", "length", 0),
         Figure("limit", result.least_cover, "m", "length", 0),
         Figure("shared", tight.cover_shared, "m", "length", 0),
+        Figure("shared_bare", -tight.cover_shared, "m", "length", 0),
         Figure("in_pan", result.volume or 0.0, "m3", "volume", 2),
     )
 
@@ -189,7 +190,12 @@ def _how_sure(oil: OilResult, tight: Tightest) -> str:
     if oil.hold_up is not None and oil.hold_up.basis == "band":
         said += ", hold-up not given and taken as 25 % of the fill"
     if tight.cover < tight.cover_shared - 1e-3:
-        said += "; if the oil behind the hump ran over freely it would be {shared}"
+        said += "; if the oil behind the hump ran over freely "
+        said += (
+            "{shared} of oil would stand over it"
+            if tight.cover_shared >= 0.0
+            else "its edge would still stand {shared_bare} above the oil"
+        )
     return said + ". Sloshing is not in it."
 
 
