@@ -162,3 +162,13 @@ def test_attitudes_are_said_in_words() -> None:
     assert words.slope_words(math.radians(7.5), math.radians(-25)) == "nose 7.5° up, leaned 25.0° to the left"
     assert words.slope_words(-math.radians(2), 0.0) == "nose 2.0° down, upright"
     assert words.nose_words(0.0) == "nose level"
+
+
+@pytest.mark.expected_from("closed form", "0.01 mm = 0.0004 in, 15 mm/L = 0.591 in/L = 0.559 in/US qt")
+def test_small_is_not_nothing_and_a_stick_is_read_by_the_quart() -> None:
+    gap = Figure("gap", 1e-5, "m", "length", 2)
+    assert words.write_figure(gap, "mm") == "0.01 mm"
+    assert words.write_figure(gap, "in") == "0.0004 in"
+    assert words.write_figure(Figure("gap", 0.0, "m", "length", 2), "in") == "0.000 in"
+    said = words.write_value(15.0, "m/m3", "length per volume", "in")
+    assert said == "0.59 in/L (0.56 in/US qt)"

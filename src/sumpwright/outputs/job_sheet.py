@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sumpwright.findings import SEVERITY, Finding, Verdict, worst
+from sumpwright.findings import SEVERITY, Figure, Finding, Verdict, worst
 from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.cautions import CAUTIONS, caution, cautions_beside
 from sumpwright.outputs.form import Column, Form, KeyFigure, Row, draw_verdict
@@ -22,6 +22,7 @@ from sumpwright.outputs.words import (
     assumption_words,
     finding_words,
     proposal_words,
+    write_figure,
     write_length,
     write_value,
 )
@@ -175,7 +176,7 @@ def _key_figures(job: Job, results: JobResults) -> tuple[KeyFigure, ...]:
         out.append(
             KeyFigure(
                 "worst gap when rebuilt",
-                write_length(kit.rebuild.worst_gap, units, 2),
+                write_figure(Figure("gap", kit.rebuild.worst_gap, "m", "length", 2), units),
                 f"{kit.rebuild.rays:,} rays, {kit.rebuild.escapes} got out",
             )
         )

@@ -167,6 +167,9 @@ def write_value(
     if units == "in" and kind == "volume":
         quarts = value / _US_QUART
         text += f" ({write_number(quarts, decimals_for(quarts))} US qt)"
+    elif units == "in" and kind == "length per volume":
+        a_quart = value * _US_QUART / INCH
+        text += f" ({write_number(a_quart, decimals_for(a_quart))} in/US qt)"
     return text
 
 
@@ -174,13 +177,19 @@ def write_figure(figure: Figure, units: UnitSystem, more: int = 0) -> str:
     """One figure of a sentence; ``more`` adds decimals where two figures would look alike."""
     if figure.name.startswith("u95") or figure.name.endswith("u95"):
         return _write_spread(figure, units)
+    printed = printed_unit(_fitting(figure.value, figure.kind), figure.unit, units)
+    number = printed.number(figure.value)
+    digits = figure.digits
+    if (
+        digits is not None
+        and math.isfinite(number)
+        and abs(number) < 0.5 * 10.0 ** -_decimals(number, printed, digits)
+    ):
+        # Small is not nothing: 0.0004 in with three decimals asked is not "0.000 in".
+        digits = max(digits, decimals_for(number, printed.most_digits) - printed.extra_digits)
     if more:
-        printed = printed_unit(_fitting(figure.value, figure.kind), figure.unit, units)
-        decimals = _decimals(printed.number(figure.value), printed, figure.digits)
-        return write_value(
-            figure.value, figure.unit, figure.kind, units, decimals - printed.extra_digits + more
-        )
-    return write_value(figure.value, figure.unit, figure.kind, units, figure.digits)
+        digits = _decimals(number, printed, digits) - printed.extra_digits + more
+    return write_value(figure.value, figure.unit, figure.kind, units, digits)
 
 
 def fill(sentence: str, figures: tuple[Figure, ...], units: UnitSystem) -> str:
