@@ -10,7 +10,9 @@ import pytest
 
 from sumpwright.findings import Verdict
 from sumpwright.geometry import FlatFrame, Outline
+from sumpwright.kit import JointChoice
 from sumpwright.kit.check import check
+from sumpwright.kit.joint_check import joint_findings
 from sumpwright.kit.rebuild import measure, sheet_of
 from sumpwright.kit.rebuild_check import rebuild_findings
 from sumpwright.kit.solve import solve
@@ -229,3 +231,44 @@ def test_a_steep_wall_ends_inside_the_flange():
     assert np.degrees(figures["lean"]) == pytest.approx(17.4576, abs=1e-3)
     # Outer skin runs 3 mm beside the oil side, which passes the upper edge of the opening.
     assert figures["up"] == pytest.approx(0.010 - 0.003 / np.sin(lean), abs=1e-9)
+
+
+@pytest.mark.expected_from(
+    "closed form", "joints by choice: trims of the two sheets as the formulas give them"
+)
+def test_a_job_can_choose_the_joint_of_a_seam():
+    names = [part.name for part in kit_of("box").parts if part.name.startswith("wall")]
+    floor = next(part.name for part in kit_of("box").parts if part.name.startswith("floor"))
+    choices = tuple(JointChoice(floor, wall, "full lap") for wall in names)
+    kit = solve(kit_inputs(joint_choices=choices), body_of(box()))
+    assert not kit.rebuild.refused
+    part = next(part for part in kit.parts if part.name == floor)
+    # The floor lies under all four walls and reaches their outer skins.
+    assert sheet_of(part).outline.area == pytest.approx(0.306 * 0.206, rel=1e-9)
+    assert {joint.kind for joint in kit.joints if floor in (joint.part_a, joint.part_b)} == {"full lap"}
+    assert joint_findings(kit_inputs(joint_choices=choices), kit) == ()
+
+
+@pytest.mark.expected_from(
+    "property", "a joint that a corner cannot have is named, and the usual one is made"
+)
+def test_a_joint_that_cannot_be_is_named():
+    kit = kit_of("box")
+    floor = next(part.name for part in kit.parts if part.name.startswith("floor"))
+    wall = next(part.name for part in kit.parts if part.name.startswith("wall"))
+    inputs = kit_inputs(
+        joint_choices=(JointChoice(floor, wall, "inward lap"), JointChoice(floor, "lid", "full lap"))
+    )
+    kit = solve(inputs, body_of(box()))
+    assert [finding.verdict for finding in joint_findings(inputs, kit)] == [Verdict.FAILS, Verdict.CANNOT_SAY]
+    assert not kit.rebuild.refused
+
+
+@pytest.mark.parametrize("share", [0.1, 0.3])
+@pytest.mark.parametrize("name", ["L", "tray and sump"])
+@pytest.mark.expected_from("property", "overlapped corners close at every vertex as well")
+def test_overlapped_corners_close(name, share):
+    kit = solve(kit_inputs(seam_overlap=share), body_of(SHAPES[name]()))
+    assert not kit.rebuild.refused
+    assert kit.rebuild.worst_gap <= 0.0001
+    assert "overlapped" in {joint.kind for joint in kit.joints}

@@ -24,14 +24,14 @@ def _between(joint: Joint, choice: JointChoice) -> bool:
 
 def _choice(choice: JointChoice, joints: tuple[Joint, ...]) -> Finding | None:
     """A finding where a wanted joint was not made."""
-    where = f"seam between {choice.part_a} and {choice.part_b}"
+    where = f"{choice.kind} between {choice.part_a} and {choice.part_b}"
     seams = [joint for joint in joints if _between(joint, choice)]
     if not seams:
         return Finding(
             "KIT-08",
             Verdict.CANNOT_SAY,
             _plain(where),
-            "A " + choice.kind + " is asked for here, but these two faces have no seam with each other.",
+            "A joint is asked for here, but these two faces have no seam with each other.",
             how_sure="Names of faces change with the lumps; they are those of the parts list.",
             do="Name two faces that meet, or take the choice out.",
             source="job-file",
@@ -39,12 +39,11 @@ def _choice(choice: JointChoice, joints: tuple[Joint, ...]) -> Finding | None:
     missed = [joint for joint in seams if joint.kind != choice.kind]
     if not missed:
         return None
-    says = "A " + choice.kind + " is asked for here, but the corner of {angle} cannot have it; it is an "
     return Finding(
         "KIT-08",
         Verdict.FAILS,
         _plain(where),
-        says + missed[0].kind + " instead.",
+        "The joint asked for here cannot be made at a corner of {angle}; the usual one is made instead.",
         (
             Figure("angle", missed[0].corner_angle, "rad", "angle", 0),
             Figure("within", FULL_LAP_WITHIN, "rad", "angle", 0),

@@ -12,6 +12,11 @@ GAP_LIMIT: Metre = 0.25e-3
 """Widest gap, measured by the ball that passes, of a kit that may be cut."""
 
 SURE = "Computed from the cut outlines themselves; cutting and fitting tolerances come on top."
+AT_FLANGE = (
+    "Let the walls stand upright within the flange's thickness (start the slope below it), or make the "
+    "corner 90 deg or more."
+)
+ELSEWHERE = "Make the corner plainer: lumps flush or further apart, a wall turned a little, thinner sheet."
 NOT_CUT = "Nothing is written for the cutter until this is cured."
 
 
@@ -88,7 +93,7 @@ def _gap_finding(gap: Gap) -> Finding:
         "length",
         0.0,
         SURE,
-        "Make the corner plainer: lumps flush or further apart, a wall turned a little, thinner sheet.",
+        AT_FLANGE if gap.where.endswith("and flange") else ELSEWHERE,
         "common practice, no source",
         gap.place,
     )
