@@ -41,6 +41,12 @@ from sumpwright.job.sections import (
     PumpSection,
     RailSection,
 )
+from sumpwright.job.seen_sections import (
+    GasketPictureSection,
+    PictureMarkSection,
+    ScanMarkSection,
+    ScanSection,
+)
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
 from sumpwright.job.wall_sections import RoofSection, WallSection
@@ -85,6 +91,10 @@ class JobFile:
     keep_outs: tuple[KeepOutSection | None, ...] = ()
     walls: tuple[WallSection | None, ...] = ()
     roof_baffles: tuple[RoofSection | None, ...] = ()
+    scan: ScanSection | None = None
+    scan_marks: tuple[ScanMarkSection | None, ...] = ()
+    gasket_picture: GasketPictureSection | None = None
+    picture_marks: tuple[PictureMarkSection | None, ...] = ()
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -133,6 +143,10 @@ def read_job_file(file: OpenFile) -> JobFile:
         keep_outs=cast(tuple[KeepOutSection | None, ...], tuple(listed["keep_outs",])),
         walls=cast(tuple[WallSection | None, ...], tuple(listed["walls",])),
         roof_baffles=cast(tuple[RoofSection | None, ...], tuple(listed["roof_baffles",])),
+        scan=cast(ScanSection | None, single.get("scan")),
+        scan_marks=cast(tuple[ScanMarkSection | None, ...], tuple(listed["scan", "marks"])),
+        gasket_picture=cast(GasketPictureSection | None, single.get("gasket_picture")),
+        picture_marks=cast(tuple[PictureMarkSection | None, ...], tuple(listed["gasket_picture", "marks"])),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Literal, cast
 
@@ -25,6 +26,7 @@ from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import FastenersSection, LandSection
+from sumpwright.job.seen_inputs import Held, SeenInputs, read_seen
 from sumpwright.job.shop import (
     SHOP_FILE,
     ShopFile,
@@ -69,14 +71,15 @@ def reread_job(job: Job, job_text: str) -> Job:
     found[job.job_file.name] = job_text.encode("utf-8")
     if SHOP_FILE not in found:
         found[SHOP_FILE] = _NO_SHOP
-    return _read(job.folder, job.job_file, found)
+    held = SeenInputs(job.rail.scans, job.rail.pictures).held()
+    return _read(job.folder, job.job_file, found, held)
 
 
 _NO_SHOP = Fault(SHOP_FILE, None, "", "", "no shop file")
 
 
-def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
-    """Read everything; ``found`` holds the files that are at hand, the rest is fetched."""
+def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault], held: Held | None = None) -> Job:
+    """Read everything; ``found`` and ``held`` hold what is at hand, the rest is fetched."""
     faults: list[Fault] = []
     job_open = _open(found[job_path.name], job_path.name, "the job file", faults)
     job_file = None
@@ -98,6 +101,9 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
         logs = read_logs(folder, found, job_open, job_file.drives)
     shop_file = _shop(folder, found, faults)
     readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
+    seen = SeenInputs()
+    if job_open is not None and job_file is not None:
+        seen = read_seen(folder, job_open, job_file, held or {}, tool_uncertainties(shop_file)["caliper"])
     if job_open is not None:
         if job_file is not None and not faults:
             _check_cutter(job_file, job_open, shop_file, faults)
@@ -108,7 +114,9 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault]) -> Job:
     used += [drive.log for drive in job_file.drives if drive is not None]
     used += sorted(surfaces)
     texts = tuple((name, raw) for name in used if isinstance(raw := found.get(name), bytes))
-    return _assemble(folder, job_path, job_file, job_open.data, shop_file, readings, texts, logs, surfaces)
+    return _assemble(
+        folder, job_path, job_file, job_open.data, shop_file, readings, texts, logs, surfaces, seen
+    )
 
 
 def _open(raw: bytes | Fault, name: str, what: str, faults: list[Fault]) -> OpenFile | None:
@@ -212,6 +220,7 @@ def _assemble(
     texts: tuple[tuple[str, bytes], ...],
     logs: tuple[Log, ...],
     surfaces: dict[str, FloatArray | str],
+    seen: SeenInputs,
 ) -> Job:
     """The stages' inputs; every rule has been checked before."""
     job, rail, pan, old_pan = job_file.job, job_file.rail, job_file.pan, job_file.old_pan
@@ -249,7 +258,7 @@ def _assemble(
         units=units,
         paper=cast(Literal["A4", "Letter"], job.paper or ("A4" if units == "mm" else "Letter")),
         placement=placement_of(job_file.engine),
-        rail=rail_inputs,
+        rail=replace(rail_inputs, scans=seen.scans, pictures=seen.pictures),
         body=body,
         oil=oil,
         kit=kit[0],

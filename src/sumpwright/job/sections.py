@@ -41,6 +41,12 @@ from sumpwright.job.section_types import (
 from sumpwright.job.section_types import (
     volume as _volume,
 )
+from sumpwright.job.seen_sections import (
+    GasketPictureSection,
+    PictureMarkSection,
+    ScanMarkSection,
+    ScanSection,
+)
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
 from sumpwright.job.wall_sections import RoofSection, WallSection
@@ -540,6 +546,8 @@ SINGLE: dict[str, type[Section]] = {
     "loads": LoadsSection,
     "cutting": KitCuttingSection,
     "suction": SuctionSection,
+    "scan": ScanSection,
+    "gasket_picture": GasketPictureSection,
     "vehicle": VehicleSection,
 }
 """Sections that stand once."""
@@ -552,6 +560,8 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("suction", "corners"): CornerSection,
     ("suction", "joints"): JointSection,
     ("drives",): DriveSection,
+    ("scan", "marks"): ScanMarkSection,
+    ("gasket_picture", "marks"): PictureMarkSection,
     ("keep_outs",): KeepOutSection,
     ("walls",): WallSection,
     ("roof_baffles",): RoofSection,
@@ -564,8 +574,6 @@ NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 RESERVED: dict[str, str] = {
     "fittings": "drain boss, sensors, returns, extraction tube, guards and their places",
     "free_surface": "cell size and choice of the free-surface check",
-    "scan": "a scan of the rail or of the old pan",
-    "gasket_picture": "a picture of the gasket from a flat-bed scanner",
     "joints": "how single edges are joined, where not by default",
     "bends": "which edges are bent instead of welded",
     "weld": "process, filler, order and facing allowance",
