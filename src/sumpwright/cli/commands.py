@@ -104,13 +104,18 @@ def pack(
     pictures, and every number in results.json. It is written whole or not at all; an
     earlier pack of ours in the same place is replaced only once the new one is complete.
     """
-    from sumpwright.flow import ALL_STAGES, exit_status, run
+    from dataclasses import replace
+
+    from sumpwright.flow import ALL_STAGES, Memory, exit_status, run
+    from sumpwright.flow.alternatives import alternatives
     from sumpwright.job import read_job
 
     with Display(more_steps=1) as display:
         display.says("reading the job")
-        the_job = read_job(job)
-        results = run(the_job, ALL_STAGES, on_progress=display.stage)
+        the_job, memory = read_job(job), Memory()
+        results = run(the_job, ALL_STAGES, on_progress=display.stage, memory=memory)
+        display.last_step("Pack: trying other ways to make it")
+        results = replace(results, alternatives=alternatives(the_job, results, memory))
         display.last_step("Pack: drawing and writing")
         from sumpwright.outputs import write_pack
 

@@ -209,7 +209,7 @@ def _toml_value(value: str, old: Any) -> Any:
     """What to write: text stays text, a list or a plain number is written as the file has it."""
     import tomlkit
 
-    is_plain = isinstance(old, (bool, int, float))
+    is_plain = isinstance(old, (bool, int, float)) or value.strip() in ("true", "false")
     if value.lstrip().startswith(("[", "{")) or is_plain:
         return tomlkit.value(value.strip())
     return tomlkit.string(value)

@@ -9,12 +9,13 @@ from typing import Literal
 from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Assumption, Finding, Proposal
 from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.kit.nest_model import Price
 from sumpwright.motion.drives import DriveResult
 from sumpwright.motion.logs import Log
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities import EnginePlacement
-from sumpwright.quantities.units import Metre
+from sumpwright.quantities.units import Kilogram, Metre
 from sumpwright.rail import RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
 
@@ -69,6 +70,23 @@ class Job:
     logs: tuple[Log, ...] = ()  # laps that were logged
 
 
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """The pan made another way."""
+
+    name: str  # "flange in segments"
+    changes: tuple[tuple[str, str], ...]  # (job-file key, what would stand there); none = the job itself
+    price: Price | None = None  # None = the shop file has no rates
+    mass: Kilogram | None = None
+    weld_length: Metre | None = None
+    parts: int = 0
+    bends: int = 0
+    refused: bool = False  # by its own rebuild
+    fails: tuple[str, ...] = ()  # code and place of what fails in shape and parts
+    why_not: str = ""  # why it could not be worked out
+    notes: tuple[str, ...] = ()  # what stands in for a figure that the shop has not
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class JobResults:
     """What flow hands to the outputs. A stage that could not run is None."""
@@ -84,3 +102,4 @@ class JobResults:
     motion: MotionResult | None = None
     suction: SuctionResult | None = None
     drive: DriveResult | None = None  # None = not driven
+    alternatives: tuple[Alternative, ...] = ()  # other ways to make it, the job itself first

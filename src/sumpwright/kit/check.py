@@ -21,7 +21,9 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     findings = [*rebuild_findings(inputs, kit), *flange, *segments]
     if kit.parts:
         findings += joint_findings(inputs, kit)
-        findings += [*cutting_findings(inputs, kit.parts), *marks_findings(kit.parts, kit.joints)]
+        findings += cutting_findings(inputs, kit.parts)
+    if kit.parts and inputs.etched:
+        findings += marks_findings(kit.parts, kit.joints)
     if kit.internals is not None:
         findings += internals_findings(kit.internals)
     if kit.nests is not None:

@@ -36,6 +36,31 @@ class JointChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class Folder:
+    """What this shop bends sheet with: a hand folder or a press brake, set up for the pan's sheet."""
+
+    kind: Literal["hand folder", "press brake"]
+    radius: Metre  # inside radius that it makes in this sheet
+    thickest: Metre  # sheet that it can bend
+    longest: Metre  # fold
+    least_leg: Metre  # measured outside
+    sharpest: Radian  # greatest angle by which it turns a sheet
+    behind: Metre  # depth that the clamp or punch needs clear behind the fold line, on the hollow side
+    above: Metre  # height of clamp or punch over the sheet
+    only_square: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BendCoupon:
+    """A strip bent in this shop and measured; it beats the table."""
+
+    material: str  # id in tables/materials
+    thickness: Metre
+    radius: Metre
+    k: float
+
+
+@dataclass(frozen=True, slots=True)
 class CutterRules:
     """What the cutting process can do in this thickness (shop file)."""
 
@@ -80,7 +105,10 @@ class KitInputs:
     offcuts: tuple[Offcut, ...] = ()
     rates: Rates | None = None  # None = no price is worked out
     joint_choices: tuple[JointChoice, ...] = ()
+    folder: Folder | None = None  # None = nothing is bent
+    coupons: tuple[BendCoupon, ...] = ()
     fittings: tuple[Fitting, ...] = ()
+    etched: bool = True  # False: parts get no marks, where only numbers are wanted
     baffle_fixing: FixingWay = "bolted"  # of roof baffles; inner walls are tacked
 
 
@@ -91,6 +119,25 @@ class Mark:
     words: str
     strokes: tuple[Stroke, ...]
     kind: Literal["name", "side", "front", "match"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """One bend of a flat part, in the flat's own axes.
+
+    The line is the middle of the strip of ``allowance`` width that the bend takes up.
+    """
+
+    edge: int  # of the cavity
+    fixed: int  # cavity face on the side that is folded first, or the base
+    moving: int  # cavity face on the other side
+    start: tuple[float, float]  # m
+    end: tuple[float, float]  # m
+    turn: Radian
+    radius: Metre  # inside
+    allowance: Metre
+    towards_viewer: bool  # the moving side comes up towards the one who looks at the drawn side
+    order: int = 0  # 1 = first fold
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -108,6 +155,8 @@ class FlatPart:
     material: str
     quantity: int = 1
     note: str = ""
+    folds: tuple[Fold, ...] = ()  # a bent part: ``face`` and ``frame`` are those of its base
+    faces: tuple[tuple[int, float, float], ...] = ()  # bent part: face and a point of it in the flat, m
 
     # frame.normal points to the viewer; for a wall or floor it points out of the pan and
     # the drawn side is the outer skin, so the oil side is at depth ``thickness``.

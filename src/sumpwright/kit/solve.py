@@ -71,7 +71,8 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
     inside = make_internals(inputs, body, parts)
     if inside is not None:
         parts = (*inside.panels, *inside.parts)
-    parts = with_marks(parts, joints, body)
+    if inputs.etched:
+        parts = with_marks(parts, joints, body)
     metal = tuple(part for part in parts if part.material != RUBBER)
     nests = nest_parts(inputs, metal) if inputs.nests else None
     return SheetKit(

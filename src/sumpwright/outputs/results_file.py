@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from sumpwright.body import PanBody
 from sumpwright.findings import Finding, worst
 from sumpwright.job.model import Job, JobResults
-from sumpwright.kit import KitInputs, SheetKit
+from sumpwright.kit import SheetKit
 from sumpwright.oil import OilResult
 from sumpwright.oil.model import Drained
 from sumpwright.outputs.cautions import caution
@@ -19,6 +19,7 @@ from sumpwright.outputs.parts_list import part_mass, part_size
 from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none, number, number_or_none, point
 from sumpwright.outputs.plan import hole_off_by
 from sumpwright.outputs.results_body import compartment_rows, opening_rows, room_part
+from sumpwright.outputs.results_inside import alternative_rows, inside_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.results_nests import nest_rows, price_part
 from sumpwright.outputs.words import (
@@ -59,7 +60,7 @@ def results_data(job: Job, results: JobResults) -> rows.Results:
         "oil": None if results.oil is None else _oil_part(results.oil),
         "motion": None if results.motion is None else motion_part(results.motion, results.drive),
         "suction": None if results.suction is None else suction_part(results.suction),
-        "kit": None if results.kit is None else _kit_part(results.kit, job.kit),
+        "kit": None if results.kit is None else _kit_part(results.kit, job, results),
         "weld": None,
         "proof": None,
         "findings": findings,
@@ -318,8 +319,8 @@ def _drained_row(row: Drained) -> rows.DrainedRow:
     }
 
 
-def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
-    rebuild = kit.rebuild
+def _kit_part(kit: SheetKit, job: Job, results: JobResults) -> rows.KitPart:
+    inputs, rebuild = job.kit, kit.rebuild
     parts: list[rows.PartRow] = []
     for part, file in zip(kit.parts, cut_file_names(kit.parts), strict=True):
         length, width = part_size(part)
@@ -404,6 +405,8 @@ def _kit_part(kit: SheetKit, inputs: KitInputs) -> rows.KitPart:
         if kit.nests is None
         else [{"part": one.part, "why": one.why} for one in kit.nests.left_over],
         "price": None if kit.price is None else price_part(kit.price),
+        "inside": None if kit.internals is None else inside_part(kit.internals, job.units),
+        "alternatives": alternative_rows(results.alternatives),
     }
 
 

@@ -655,6 +655,8 @@ class KitPart(TypedDict):
     nests: Annotated[list[NestRow], _says("empty where none were asked for")]
     not_nested: list[NotNestedRow]
     price: PricePart | None
+    inside: Annotated[InsidePart | None, _says("null where nothing inside is asked for")]
+    alternatives: Annotated[list[AlternativeRow], _says("only in a pack; the job itself first")]
 
 
 class ProposalRow(TypedDict):
@@ -689,6 +691,103 @@ class SourceRow(TypedDict):
 
     title: Text
     how: Annotated[Text, _says("published, memory, practice, derived or user")]
+
+
+class HeldWallRow(TypedDict):
+    """How one inner wall is held."""
+
+    wall: Text
+    held: Annotated[Text, _says("tacked or bolted")]
+    hole_mm: Number
+    bosses_mm: Annotated[list[list[float]], _says("x, y, z of each boss's middle")]
+
+
+class TubeBendRow(TypedDict):
+    """One bend of a tube."""
+
+    along_mm: Annotated[float, _says("from the piece's start to where the bend begins")]
+    angle_deg: float
+    radius_mm: float
+    plane_turned_deg: Annotated[float, _says("against the bend before, right-handed along the tube")]
+
+
+class TubePieceRow(TypedDict):
+    """One length of the pickup's tube."""
+
+    name: Text
+    length_mm: Annotated[float, _says("on the middle line, between the cuts")]
+    longest_mm: Annotated[float, _says("to saw off")]
+    start: Annotated[Text, _says("name of the cut, or square")]
+    end: Text
+    turned_deg: Annotated[float, _says("outside of the first cut to outside of the second, right-handed")]
+    bends: list[TubeBendRow]
+
+
+class TubeCutRow(TypedDict):
+    """One mitre."""
+
+    name: Text
+    turn_deg: float
+    girth_mm: float
+    rise_mm: Annotated[float, _says("highest over lowest point of the cut")]
+
+
+class BossRow(TypedDict):
+    """One boss in the pan's sheet."""
+
+    name: Text
+    kind: Text
+    face: Text
+    thread: Text
+    hole_mm: float
+    place_mm: list[float]
+
+
+class BoughtRow(TypedDict):
+    """Something to buy."""
+
+    name: Text
+    how_many: Text
+    size: Text
+    made_of: Text
+    check: Annotated[Text, _says("how to know it at the bench")]
+
+
+class InsidePart(TypedDict):
+    """What goes inside the pan and onto it."""
+
+    parts: list[Text]
+    placed_while_fitting: list[Text]
+    walls: list[HeldWallRow]
+    tube_pieces: list[TubePieceRow]
+    tube_cuts: list[TubeCutRow]
+    bosses: list[BossRow]
+    bought: list[BoughtRow]
+
+
+class ChangeRow(TypedDict):
+    """One key of the job file written differently."""
+
+    key: Text
+    value: Text
+
+
+class AlternativeRow(TypedDict):
+    """The pan made another way; sheet priced by the box round each part."""
+
+    name: Text
+    changes: Annotated[list[ChangeRow], _says("none: the job itself")]
+    price: Number
+    currency: Text | None
+    has_placeholder_prices: bool
+    mass_kg: Number
+    weld_length_mm: Number
+    parts: int
+    bends: int
+    refused: bool
+    fails: list[Text]
+    why_not: Text
+    notes: list[Text]
 
 
 class Results(TypedDict):

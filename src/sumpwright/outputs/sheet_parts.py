@@ -9,6 +9,7 @@ from sumpwright.outputs.flat_drawings import draw_flat, drawing_height
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.parts_list import burr_side, part_mass, part_size
+from sumpwright.outputs.sheet_alternatives import alternatives_table
 from sumpwright.outputs.sheet_inside import inside_pages
 from sumpwright.outputs.sheet_nests import nest_pages, price_table
 from sumpwright.outputs.words import UnitSystem, write_length, write_value
@@ -38,6 +39,8 @@ def parts_pages(form: Form, job: Job, results: JobResults) -> None:
         inside_pages(form, kit.internals, job.units)
     if kit.price is not None:
         price_table(form, kit.price, job.units)
+    if results.alternatives:
+        alternatives_table(form, results.alternatives, job.units)
     if kit.flange_holes:
         _flange_holes(form, job, results, kit)
     if kit.joints:
