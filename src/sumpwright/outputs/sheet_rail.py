@@ -6,6 +6,7 @@ from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.plan import rail_plan
 from sumpwright.outputs.rail_sketch import draw_rail_sketch, sketch_height
+from sumpwright.outputs.sheet_seen import seen_table
 from sumpwright.outputs.words import UnitSystem, write_bare_length, write_bolt_length, write_length
 from sumpwright.quantities.measured import COVERAGE_95
 from sumpwright.rail import BoltLine, RailResult, ReadingCheck
@@ -17,6 +18,15 @@ _KINDS = {
     "same_side": "same side",
     "diameter": "diameter",
     "in_line": "in line",
+    "offset": "offset",
+    "on_one_circle": "on one circle",
+    "square": "square",
+    "mirrored": "mirrored",
+    "readout": "readout",
+    "scan": "seen",
+    "height": "height",
+    "chord": "chord",
+    "rise": "rise",
 }
 
 
@@ -46,6 +56,8 @@ def rail_pages(form: Form, job: Job, results: JobResults) -> None:
         )
     if rail.checks:
         _readings(form, rail, job.units)
+    for seen in rail.seen:
+        seen_table(form, seen, job.units)
     if rail.bolts:
         _bolts(form, rail.bolts, job.units)
 
@@ -73,6 +85,7 @@ def _readings(form: Form, rail: RailResult, units: UnitSystem) -> None:
         tuple(
             Row(_reading_cells(check, index in open_ones, units), check.set_aside or index in open_ones)
             for index, check in enumerate(rail.checks)
+            if check.reading.line > 0 or check.reading.kind != "scan"  # these have a table of their own
         ),
         7.8,
     )

@@ -66,7 +66,14 @@ def see_all(inputs: RailInputs, known: KnownHoles) -> tuple[SeenRail, ...]:
         from sumpwright.rail.picture import see_picture
 
         seen += [see_picture(picture, known) for picture in inputs.pictures]
-    return tuple(_held_against(one, known) for one in seen)
+    return tuple(_held_against(_in_ring_order(one, known), known) for one in seen)
+
+
+def _in_ring_order(one: SeenRail, known: KnownHoles) -> SeenRail:
+    """The named holes first, as they stand in the ring."""
+    place = {name: k for k, name in enumerate(known.ring)}
+    holes = sorted(one.holes, key=lambda hole: place.get(hole.name or "", len(place)))
+    return replace(one, holes=tuple(holes))
 
 
 def with_seen(inputs: RailInputs, seen: tuple[SeenRail, ...]) -> RailInputs:
