@@ -22,7 +22,7 @@ from sumpwright.kit.internals_model import RUBBER, DoorSet, InternalTrouble
 from sumpwright.kit.model import FlatPart
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
 
-EAR: Metre = 0.014
+EAR: Metre = 0.015
 """Height of the ears above the flap: a 4 mm bolt with metal all round."""
 
 BOLT_HOLE: Metre = 0.0045

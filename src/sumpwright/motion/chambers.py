@@ -16,7 +16,10 @@ AT_RAIL: Metre = 1e-6
 CARRIED_UP: Metre = 0.4
 """How far walls go on above the rail: what stands higher has left the pan anyway."""
 
-PATCHES_ACROSS = 6
+PATCH_WIDE: Metre = 0.020
+PATCH_HIGH: Metre = 0.006
+"""Size that patches are cut to: across, the head changes slowly; upwards the oil's edge passes."""
+MOST_PATCHES = 6
 
 
 def carried_up_surface(surface: Surface, height: Metre = CARRIED_UP) -> Surface:
@@ -188,8 +191,8 @@ def _way(opening: Opening) -> Way:
     if not shape.is_valid:
         shape = shape.buffer(0.0)
     low_u, low_v, high_u, high_v = shape.bounds
-    n_u = PATCHES_ACROSS
-    n_v = PATCHES_ACROSS
+    n_u = min(max(math.ceil((high_u - low_u) / PATCH_WIDE), 2), MOST_PATCHES)
+    n_v = min(max(math.ceil((high_v - low_v) / PATCH_HIGH), 3), MOST_PATCHES)
     us, vs = np.linspace(low_u, high_u, n_u + 1), np.linspace(low_v, high_v, n_v + 1)
     boxes = [shapely.box(us[i], vs[j], us[i + 1], vs[j + 1]) for i in range(n_u) for j in range(n_v)]
     pieces = shapely.intersection(shape, boxes)

@@ -18,7 +18,7 @@ def level_volumes(chambers: Chambers, in_pan: float, up: FloatArray) -> FloatArr
     curves = [LevelCurve.prepare(surface, up) for surface in chambers.surfaces]
     low = min(curve.lowest for curve in curves)
     high = max(curve.highest for curve in curves)
-    for _ in range(200):
+    for _ in range(60):  # halvings, down to rounding
         middle = 0.5 * (low + high)
         if sum(curve.volume_below(middle) for curve in curves) > in_pan:
             high = middle

@@ -6,7 +6,7 @@ import io
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 FONT = "Sheet"
@@ -58,8 +58,9 @@ def printable(text: str) -> str:
     return "".join(out)
 
 
+@lru_cache(maxsize=100_000)
 def text_width(text: str, size: float, font: str = FONT) -> float:
-    """Width of a line of text [mm]; ``size`` in points."""
+    """Width of a line of text [mm]; ``size`` in points. The same words come up again and again."""
     from reportlab.pdfbase import pdfmetrics
 
     register_fonts()
