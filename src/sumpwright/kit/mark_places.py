@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -86,7 +86,8 @@ def room_for_box(free: BaseGeometry) -> tuple[Metre, Metre]:
         return 0.0, 0.0
     low_x, low_y, high_x, high_y = free.bounds
     tolerance = 2e-4
-    broadest = 2.0 * (float(shapely.maximum_inscribed_circle(free, tolerance=tolerance).length) + tolerance)
+    circle: Any = shapely.maximum_inscribed_circle(free, tolerance=tolerance)  # type: ignore[call-overload]
+    broadest = 2.0 * (float(circle.length) + tolerance)
     return broadest, math.hypot(high_x - low_x, high_y - low_y)
 
 
