@@ -90,6 +90,7 @@ def test_placeholders_are_named(tmp_path: Path) -> None:
         "stock.1.price",
         "stock.2.price",
         "stock.3.price",
+        "stock.4.price",
     )
     assert set(job.shop.placeholders) <= {item.key for item in job.assumptions}
 

@@ -16,7 +16,7 @@ from sumpwright.findings import Verdict
 from sumpwright.kit.check import check
 from sumpwright.kit.internals_model import Fitting
 from sumpwright.kit.metal import metal_of
-from sumpwright.kit.model import FlatPart, KitInputs, SheetKit
+from sumpwright.kit.model import FlatPart, KitInputs, SheetKit, density_of
 from sumpwright.kit.solve import solve
 from sumpwright.quantities.units import frozen_array
 from tests.body.hand_lumps import MM, body_of, box, plan
@@ -253,6 +253,29 @@ def test_the_pickups_flat_parts(shape: str) -> None:
     assert part(kit, "pickup bracket").quantity == 1
     tube = next(b for b in kit.internals.bought if b.name == "pickup tube")
     assert "wall" in tube.check
+
+
+@pytest.mark.expected_from("property", "common practice, no source: aluminium does not weld to steel")
+def test_plates_of_the_pickup_are_of_a_metal_that_welds_to_its_tube() -> None:
+    def metals(tube: str | None) -> set[str]:
+        line = replace(pickup_line(), metal=tube)
+        pickup = Pickup(frozen_array(np.array([150, 100, -107]) * MM), 0.042, line)
+        kit = made(box_body(pickup=pickup), replace(kit_inputs(), material="5052-H32"))
+        return {each.material for each in kit.parts if each.name.startswith("pickup")}
+
+    assert metals(None) == {"5052-H32"}
+    assert metals("6061-T6") == {"5052-H32"}
+    assert metals("mild") == {"mild"}
+
+
+@pytest.mark.expected_from("published", "tables/data/materials.csv: mild steel 7850 kg/m3")
+def test_a_part_weighs_what_its_own_metal_weighs() -> None:
+    line = replace(pickup_line(), metal="mild")
+    pickup = Pickup(frozen_array(np.array([150, 100, -107]) * MM), 0.042, line)
+    inputs = replace(kit_inputs(), material="5052-H32", flange_material="5052-H32")
+    kit = made(box_body(pickup=pickup), inputs)
+    assert density_of(part(kit, "pickup bracket"), inputs) == 7850.0
+    assert density_of(part(kit, "flange"), inputs) == inputs.flange_density
 
 
 @pytest.mark.expected_from(

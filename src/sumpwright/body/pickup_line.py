@@ -100,6 +100,7 @@ class PickupLine:
     screen: Screen | None = None
     floor_gap: Metre | None = None  # mouth's rim to the floor below it; None = from the cavity
     has_feet: bool = False  # spacer feet keep a dented floor off the mouth
+    metal: str | None = None  # of the tube, as tables.materials knows it; None = not said, or none to weld
 
     def runs(self) -> FloatArray:
         """Straight lengths between the path's points, (n - 1,) m."""

@@ -23,6 +23,9 @@ _TUBES: dict[str, tuple[Pascal, KilogramPerCubicMetre]] = {
     "copper": (120e9, 8900.0),
 }
 
+_SHEETS = {"mild steel": "mild", "stainless": "304", "aluminium": "5052-H32"}
+"""Sheet that welds to each tube; copper is brazed and has none."""
+
 
 def check_suction(file: OpenFile, job_file: JobFile) -> None:
     """What has to hold between the suction line's keys."""
@@ -163,6 +166,7 @@ def build_line(job_file: JobFile) -> PickupLine | None:
         screen=_screen(section),
         floor_gap=section.floor_gap,
         has_feet=section.feet,
+        metal=None if section.material is None else _SHEETS.get(section.material),
     )
 
 

@@ -19,6 +19,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sumpwright.body import Cavity, PanBody
+from sumpwright.body.pickup_line import PickupLine
 from sumpwright.body.wall_model import Division, PlacedWall
 from sumpwright.geometry import Circle
 from sumpwright.kit.bosses import place_bosses
@@ -38,6 +39,7 @@ from sumpwright.kit.pickup_tube import pickup_tube
 from sumpwright.kit.rebuild import sheet_of
 from sumpwright.kit.solids import common_volume, surface_solid
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+from sumpwright.tables.materials import find_material
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
@@ -91,7 +93,8 @@ def make_internals(inputs: KitInputs, body: PanBody, panels: tuple[FlatPart, ...
     parts += rings
     tube = None if line is None else pickup_tube(line)
     if pickup is not None:
-        parts += pickup_parts(pickup, body.inputs.sheet, inputs.material, _floor_gap(pickup.mouth, cavity))
+        metal = _pickup_metal(line, inputs.material)
+        parts += pickup_parts(pickup, body.inputs.sheet, metal, _floor_gap(pickup.mouth, cavity))
     parts = _named_apart(parts, {panel.name for panel in panels})
     at_mouth = pickup is not None and screen_is_at_mouth(pickup)
     unplaced = LOOSE if at_mouth else (*LOOSE, "pickup screen frame", "pickup end plate")
@@ -107,6 +110,13 @@ def make_internals(inputs: KitInputs, body: PanBody, panels: tuple[FlatPart, ...
             names, loose, tuple(fixings), tuple(doors), tube, bosses, bought, tuple(trouble), tuple(clashes)
         ),
     )
+
+
+def _pickup_metal(line: PickupLine | None, sheet: str) -> str:
+    """What the pickup's plates are cut from: the pan's metal where it welds to the tube, else the tube's."""
+    tube = None if line is None or line.metal is None else find_material(line.metal)
+    pan = find_material(sheet)
+    return sheet if tube is None or pan is None or tube.family == pan.family else tube.id
 
 
 @dataclass(frozen=True, slots=True, eq=False)

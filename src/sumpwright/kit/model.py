@@ -10,6 +10,7 @@ from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
 from sumpwright.kit.internals_model import RUBBER, Fitting, FixingWay, Internals
 from sumpwright.kit.nest_model import NestPlan, Offcut, Price, Rates
 from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
+from sumpwright.tables.materials import find_material
 
 JointKind = Literal[
     "open corner",
@@ -138,6 +139,8 @@ class Fold:
     allowance: Metre
     towards_viewer: bool  # the moving side comes up towards the one who looks at the drawn side
     order: int = 0  # 1 = first fold
+    k: float = 0.0  # neutral line's depth from the inside over the thickness
+    source: str = ""  # of k
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,6 +178,11 @@ def density_of(part: FlatPart, inputs: KitInputs) -> float:
     """Density of a part's stuff [kg/m3]."""
     if part.material == RUBBER:
         return RUBBER_DENSITY
+    if part.material not in (inputs.material, inputs.flange_material):
+        # The pickup's plates follow their tube.
+        other = find_material(part.material)
+        if other is not None:
+            return other.density.value
     return inputs.flange_density if is_flange(part) else inputs.density
 
 
