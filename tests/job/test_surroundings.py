@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,11 @@ END = 'sweep_radius = "62 mm"'
 
 
 def with_text(folder: Path, text: str) -> Path:
-    """The example with more sections behind the crank's."""
+    """The example with these sections behind the crank's, in place of its own of the same kinds."""
+    path = folder / "job.toml"
+    own = path.read_text(encoding="utf-8")
+    own = re.sub(r"(?ms)^\[\[?(vehicle|keep_outs|walls|roof_baffles)\]\]?.*?(?=^\[|\Z)", "", own)
+    path.write_text(own, encoding="utf-8")
     change(folder, END, f"{END}\n\n{text}")
     return folder
 

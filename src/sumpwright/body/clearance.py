@@ -115,7 +115,7 @@ def _clearance(keep_out: KeepOut, parts: Parts, movement: EngineMovement | None,
         ", ".join(word for word in (rocked, words) if word) or "as it stands",
         found.on_first,
         found.on_second,
-        _is_swallowed(keep_out, parts, cavity),
+        found.gap > 0.0 and _is_swallowed(keep_out, parts, cavity),
         open_sides(keep_out.triangles),
     )
 

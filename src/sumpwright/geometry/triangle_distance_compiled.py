@@ -135,6 +135,19 @@ def _box_bound(low1: Any, high1: Any, low2: Any, high2: Any) -> Any:
 
 
 @njit(cache=True)
+def _triangle_bound(a: Any, b: Any) -> Any:
+    """Gap of the boxes round two triangles: never more than theirs."""
+    apart = 0.0
+    for k in range(3):
+        low1, high1 = min(a[0, k], a[1, k], a[2, k]), max(a[0, k], a[1, k], a[2, k])
+        low2, high2 = min(b[0, k], b[1, k], b[2, k]), max(b[0, k], b[1, k], b[2, k])
+        away = max(low2 - high1, low1 - high2)
+        if away > 0.0:
+            apart += away * away
+    return np.sqrt(apart)
+
+
+@njit(cache=True)
 def closest(
     triangles1: Any,
     skins1: Any,
@@ -174,7 +187,11 @@ def closest(
             start1, start2 = (i - leaves1) * group, (j - leaves2) * group
             for a in range(start1, min(start1 + group, triangles1.shape[0])):
                 for b in range(start2, min(start2 + group, triangles2.shape[0])):
-                    gap = pair_gap(triangles1[a], triangles2[b], on_a, on_b) - skins1[a] - skins2[b]
+                    skins = skins1[a] + skins2[b]
+                    bound = _triangle_bound(triangles1[a], triangles2[b]) - skins
+                    if bound > best or (best1 >= 0 and bound >= best):
+                        continue
+                    gap = pair_gap(triangles1[a], triangles2[b], on_a, on_b) - skins
                     if gap < best or (best1 < 0 and gap <= best):
                         best, best1, best2 = gap, a, b
                         on_first[:] = on_a
