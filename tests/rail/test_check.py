@@ -111,8 +111,8 @@ def test_one_of_several_is_wrong():
     ("land", "says"),
     [
         (Land("front arch", "arch", Seal("end seal", 3 * MM), radius=52 * MM, width=14 * MM), "52"),
-        (Land("low end", "step", Seal("gasket", 1 * MM), height=-12 * MM), "12"),
-        (Land("high", "flat", Seal("gasket", 1 * MM), height=0.3 * MM), "0.3"),
+        (Land("low end", "step", Seal("gasket", 1 * MM), height=-12 * MM), "is a step, 12.00 mm below the"),
+        (Land("high", "flat", Seal("gasket", 1 * MM), height=0.3 * MM), "lies 0.30 mm above the"),
     ],
 )
 def test_a_land_off_the_plane_cannot_say(land, says):
