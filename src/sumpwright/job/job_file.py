@@ -9,6 +9,7 @@ from sumpwright.body.model import DutyKind
 from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Setting, UnitSystem
 from sumpwright.job.file_sections import take_sections
+from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.metals import gauges_of
 from sumpwright.job.nearest import nearest
 from sumpwright.job.refusals import OpenFile
@@ -90,6 +91,7 @@ class JobFile:
     vehicle: VehicleSection | None = None
     keep_outs: tuple[KeepOutSection | None, ...] = ()
     walls: tuple[WallSection | None, ...] = ()
+    fittings: tuple[FittingSection | None, ...] = ()
     roof_baffles: tuple[RoofSection | None, ...] = ()
     scan: ScanSection | None = None
     scan_marks: tuple[ScanMarkSection | None, ...] = ()
@@ -142,6 +144,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         vehicle=cast(VehicleSection | None, single.get("vehicle")),
         keep_outs=cast(tuple[KeepOutSection | None, ...], tuple(listed["keep_outs",])),
         walls=cast(tuple[WallSection | None, ...], tuple(listed["walls",])),
+        fittings=cast(tuple[FittingSection | None, ...], tuple(listed["fittings",])),
         roof_baffles=cast(tuple[RoofSection | None, ...], tuple(listed["roof_baffles",])),
         scan=cast(ScanSection | None, single.get("scan")),
         scan_marks=cast(tuple[ScanMarkSection | None, ...], tuple(listed["scan", "marks"])),

@@ -12,6 +12,7 @@ from sumpwright.job.price_inputs import offcuts_of, rates_of
 from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
+from sumpwright.kit.internals_model import Fitting
 from sumpwright.kit.model import CutterRules, KitInputs, StockSheet
 from sumpwright.quantities.units import Kelvin, Metre
 from sumpwright.tables.cutting import cutting_practice, process_tolerance
@@ -84,6 +85,7 @@ def build_kit(
     rise: Kelvin,
     shop: ShopFile | None,
     choices: KitCuttingSection | None = None,
+    fittings: tuple[Fitting, ...] = (),
 ) -> tuple[KitInputs, tuple[Assumption, ...]] | CutterTrouble:
     """The kit stage's inputs, and what was taken where job and shop do not say."""
     told: list[Assumption] = []
@@ -131,6 +133,7 @@ def build_kit(
         sheet_margin=SHEET_MARGIN if cutting.sheet_margin is None else cutting.sheet_margin,
         offcuts=offcuts_of(shop),
         rates=rates_of(shop),
+        fittings=fittings,
     )
     if inputs.nests and cutting.sheet_margin is None:
         told.append(

@@ -14,6 +14,7 @@ from sumpwright.job.body_inputs import build_body
 from sumpwright.job.body_rules import check_body
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
+from sumpwright.job.fitting_sections import build_fittings
 from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file
 from sumpwright.job.logs import read_logs
 from sumpwright.job.lumps import build_lumps, placement_of
@@ -243,7 +244,8 @@ def _assemble(
     body, body_told = build_body(job_file, data["lumps"], widest, around)
     heat_told: list[Assumption] = []
     rise = hot_temperature(rail, heat_told) - rail_inputs.temperature
-    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting)
+    fittings = build_fittings(job_file.fittings)
+    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting, fittings)
     assert not isinstance(kit, CutterTrouble), "_check_cutter refuses this"
     tools = frozenset(reading.tool for reading in readings.readings if reading.u_is_default)
     oil = build_oil(job_file)

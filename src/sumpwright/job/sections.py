@@ -13,6 +13,7 @@ from pydantic import Field
 
 from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
+from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.section_types import (
     ATTITUDE as _ATTITUDE,
 )
@@ -564,6 +565,7 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("gasket_picture", "marks"): PictureMarkSection,
     ("keep_outs",): KeepOutSection,
     ("walls",): WallSection,
+    ("fittings",): FittingSection,
     ("roof_baffles",): RoofSection,
 }
 """Sections that stand as often as needed, in double brackets."""
@@ -572,7 +574,6 @@ NEEDED = ("job", "old_pan", "rail", "pan")
 NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
-    "fittings": "drain boss, sensors, returns, extraction tube, guards and their places",
     "free_surface": "cell size and choice of the free-surface check",
     "joints": "how single edges are joined, where not by default",
     "bends": "which edges are bent instead of welded",

@@ -15,9 +15,8 @@ def grain_of(part: FlatPart) -> Radian | None:
 
     Sheet bends best across its grain: the grain runs square to the longest bend line.
     """
-    folds = getattr(part, "folds", ())
     longest = None
-    for fold in folds:
+    for fold in part.folds:
         start, end = np.asarray(fold.start), np.asarray(fold.end)
         along = end - start
         length = float(np.hypot(along[0], along[1]))
