@@ -43,7 +43,7 @@ def flatbed(turn=0.1, stretch=0.004, pixel=25.4e-3 / 200, seen_from="above", **m
     hand = np.array([1.0, 1.0 if seen_from == "above" else -1.0])
     c, s = np.cos(turn), np.sin(turn)
     middle = np.array([(BOX[0] + BOX[1]) / 2, (BOX[2] + BOX[3]) / 2]) * hand
-    size = (2900, 2200) if pixel < 1.4e-4 else (1500, 1150)
+    size = (int(0.40 / pixel), int(0.29 / pixel))
 
     def to_pixels(points):
         q = (points * hand - middle) @ np.array([[c, s], [-s, c]])

@@ -60,16 +60,27 @@ def wall_and_floor(rng, spacing):
     return np.concatenate(parts)
 
 
-def turned(points, rng, unit=1e-3):
+def turned(points, rng, unit=1e-3, at=None):
     """Moved and turned anywhere, in the unit of a file."""
     q, _ = np.linalg.qr(rng.normal(size=(3, 3)))
     if np.linalg.det(q) < 0:
         q[:, 0] = -q[:, 0]
-    return (points @ q.T + rng.uniform(-0.3, 0.3, 3)) / unit
+    shift = rng.uniform(-0.3, 0.3, 3)
+    if at is not None:
+        at.update(turn=q, shift=shift)
+    return (points @ q.T + shift) / unit
 
 
 def cloud(
-    seed=0, spacing=0.8 * MM, noise=0.03 * MM, outliers=0.01, unit=1e-3, scale=1.0, holes=HOLES, cut=None
+    seed=0,
+    spacing=0.8 * MM,
+    noise=0.03 * MM,
+    outliers=0.01,
+    unit=1e-3,
+    scale=1.0,
+    holes=HOLES,
+    cut=None,
+    at=None,
 ):
     """A pan as loose points; ``cut`` (n, 2) -> bool takes away part of the flange."""
     rng = np.random.default_rng(seed)
@@ -80,7 +91,7 @@ def cloud(
     p = scale * p + rng.normal(0, noise, p.shape)
     wild = rng.uniform(p.min(axis=0) - 0.02, p.max(axis=0) + 0.02, (int(outliers * len(p)), 3))
     p = np.concatenate((p, wild))
-    return ScanInput("pan.xyz", "old pan", turned(p, rng, unit), None, None)
+    return ScanInput("pan.xyz", "old pan", turned(p, rng, unit, at), None, None)
 
 
 def mesh(seed=0, spacing=0.8 * MM, noise=0.03 * MM, unit=1e-3, holes=HOLES, cut=None, edge_points=0):
@@ -92,12 +103,17 @@ def mesh(seed=0, spacing=0.8 * MM, noise=0.03 * MM, unit=1e-3, holes=HOLES, cut=
         t = np.arange(edge_points) / edge_points * 2 * math.pi
         rims = [h + RADIUS * np.stack((np.cos(t), np.sin(t)), axis=1) for h in holes]
         d = np.hypot(p[:, None, 0] - holes[None, :, 0], p[:, None, 1] - holes[None, :, 1]).min(axis=1)
-        p = np.concatenate((p[np.abs(d - RADIUS) > 0.4 * spacing], *rims))
+        p = np.concatenate((p[(d > RADIUS + 0.4 * spacing) & in_flange(p, holes)], *rims))
+    else:
+        p = p[in_flange(p, holes)]
+    if cut is not None:
+        p = p[~cut(p)]
     faces = Delaunay(p).simplices
     middle = p[faces].mean(axis=1)
     keep = in_flange(middle, holes, RADIUS if not edge_points else RADIUS * math.cos(math.pi / edge_points))
-    if cut is not None:
-        keep &= ~cut(middle)
+    # Long thin triangles close over the edge of a scan: a mesher leaves them out.
+    side = np.linalg.norm(p[faces] - np.roll(p[faces], 1, axis=1), axis=2).max(axis=1)
+    keep &= side < (6.0 if edge_points == 0 else 12.0) * spacing
     faces = faces[keep]
     a, b, c = p[faces[:, 0]], p[faces[:, 1]], p[faces[:, 2]]
     wrong = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0]) < 0
@@ -113,3 +129,25 @@ def mesh(seed=0, spacing=0.8 * MM, noise=0.03 * MM, unit=1e-3, holes=HOLES, cut=
     points = np.concatenate((points, box))
     points = points + rng.normal(0, noise, points.shape)
     return ScanInput("pan.stl", "old pan", turned(points, rng, unit), faces.astype(np.int64), None)
+
+
+def hole_list():
+    from tests.rail.rails import hole
+
+    return [hole(name, 2 * RADIUS) for name in NAMES]
+
+
+def laid_misses(holes, count, true=None, seen=None):
+    """Misses (n, 2) of seen holes after the true ones are laid over them, and the freedoms used.
+
+    Freedoms as in ``rail.seen``; with five, a sixth is added: the scale from true to seen.
+    """
+    from sumpwright.rail.hole_names import best_similarity
+    from sumpwright.rail.seen import _laid
+
+    if holes is not None:
+        named = [h for h in holes if h.name is not None]
+        true = np.array([HOLES[NAMES.index(h.name)] for h in named])
+        seen = np.array([(h.x, h.y) for h in named])
+    ways, away = _laid(true, seen, np.ones(len(true)), count)
+    return away, np.append(ways[:count], best_similarity(true, seen, np.ones(len(true))).scale)

@@ -54,7 +54,7 @@ def opening_circle(
     width = np.array([0.6, 0.6, 0.6]) * spacing
     width = np.maximum(width, 3.0 * soft)
     spread = np.eye(3) * 0.0
-    for _ in range(6):
+    for _ in range(12):
         net = np.stack(
             np.meshgrid(
                 *(middle[k] + width[k] * np.linspace(-1, 1, _STEPS) for k in range(3)), indexing="ij"
@@ -64,14 +64,17 @@ def opening_circle(
         score = _score(net, r, edge, rays, density, soft)
         weight = np.exp(score - score.max())
         weight /= weight.sum()
+        before = middle
         middle = weight @ net
         gone = net - middle
         spread = (gone * weight[:, None]).T @ gone
         sd = np.sqrt(np.maximum(np.diagonal(spread), (width / _STEPS) ** 2 / 4.0))
         now = 3.5 * sd
-        if np.all(np.abs(now / width - 1.0) < 0.2):
+        # Where the best lies near the end of the net, the net has to follow before it is drawn closer.
+        follows = np.abs(middle - before) > 0.3 * width
+        if not follows.any() and np.all(np.abs(now / width - 1.0) < 0.2):
             break
-        width = np.minimum(now, 2.0 * width)
+        width = np.where(follows, width, np.minimum(now, 2.0 * width))
     u = math.sqrt(max(float(np.linalg.eigvalsh(spread[:2, :2])[-1]), 1e-16))
     radius = r + float(middle[2])
     if radius <= 0.0:

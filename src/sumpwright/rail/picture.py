@@ -48,7 +48,8 @@ def see_picture(picture: PictureInput, known: KnownHoles) -> SeenRail:
         )
     hand = np.array([1.0, 1.0 if picture.seen_from == "above" else -1.0])
     is_gasket = _gasket(grey, level)
-    circles, outline = _circles(grey, is_gasket, plane)
+    means = (float(grey[~is_gasket].mean()), float(grey[is_gasket].mean()))
+    circles, outline = _circles(grey, means, is_gasket, plane)
     if len(circles) < 3:
         return _nothing(
             picture,
@@ -71,7 +72,7 @@ def see_picture(picture: PictureInput, known: KnownHoles) -> SeenRail:
     naming = name_holes(known.xy, centres, _SCALES, _GIVE, fixed) if len(known.names) >= 3 else Naming(None)
     names, wrong = names_of(naming, pointed, known, centres)
     troubles = [*troubles, *wrong]
-    circles, names = _with_arcs(grey, plane, hand, naming, known, circles, names)
+    circles, names = _with_arcs(grey, means, plane, hand, naming, known, circles, names)
     seen = tuple(
         SeenHole(name, c.x, c.y * float(hand[1]), c.u, 2.0 * c.radius, c.arc, c.points)
         for c, name in zip(circles, names, strict=True)
@@ -184,7 +185,7 @@ def _gasket(grey: GreyArray, level: float) -> BoolArray:
 
 
 def _circles(
-    grey: GreyArray, is_gasket: BoolArray, plane: PicturePlane
+    grey: GreyArray, means: tuple[float, float], is_gasket: BoolArray, plane: PicturePlane
 ) -> tuple[list[EdgeCircle], FloatArray]:
     """Round openings in the gasket in the plane, and its outline."""
     from scipy import ndimage
@@ -205,7 +206,7 @@ def _circles(
         radius = 0.25 * float(np.hypot(*(across[1] - across[0])) + np.hypot(*(across[3] - across[2])))
         if not 0.4 * LEAST_DIAMETER < radius < 0.6 * MOST_DIAMETER:
             continue
-        circle = _sub_pixel(grey, plane, (float(centre[0]), float(centre[1])), radius)
+        circle = _sub_pixel(grey, means, plane, (float(centre[0]), float(centre[1])), radius)
         is_round = circle is not None and circle.arc > _WHOLE and circle.scatter < _ROUND * circle.radius
         if circle is not None and is_round and LEAST_DIAMETER <= 2 * circle.radius <= MOST_DIAMETER:
             circles.append(circle)
@@ -230,7 +231,11 @@ def _outline(is_gasket: BoolArray, plane: PicturePlane) -> FloatArray:
 
 
 def _sub_pixel(
-    grey: GreyArray, plane: PicturePlane, centre: tuple[float, float], radius: Metre
+    grey: GreyArray,
+    means: tuple[float, float],
+    plane: PicturePlane,
+    centre: tuple[float, float],
+    radius: Metre,
 ) -> EdgeCircle | None:
     """Where rays from inside a hole cross the level half way between ground and gasket."""
     from scipy import ndimage
@@ -260,7 +265,11 @@ def _sub_pixel(
         tail = max(count // 6, 2)
         ground = float(np.nanmedian(profile[:, :tail]))
         metal = np.nanmedian(profile[:, -tail:], axis=1)
-        typical = float(np.nanmedian(metal))
+        # By the whole picture's means first: at a torn hole most rays may end on the ground.
+        on_metal = np.abs(metal - means[1]) < np.abs(metal - means[0])
+        if on_metal.sum() < 10:
+            return None
+        typical = float(np.median(metal[on_metal]))
         rise = typical - ground
         if abs(rise) < 0.5 * _LEAST_CONTRAST:
             return None
@@ -286,6 +295,7 @@ def _sub_pixel(
 
 def _with_arcs(
     grey: GreyArray,
+    means: tuple[float, float],
     plane: PicturePlane,
     hand: FloatArray,
     naming: Naming,
@@ -305,7 +315,7 @@ def _with_arcs(
             continue
         for radius in sorted({round(c.radius, 4) for c in circles}, key=lambda r: abs(r - usual))[:3]:
             centre = (float(places[k, 0]), float(places[k, 1]))
-            circle = _sub_pixel(grey, plane, centre, radius)
+            circle = _sub_pixel(grey, means, plane, centre, radius)
             if (
                 circle is not None
                 and math.hypot(circle.x - centre[0], circle.y - centre[1]) < 0.6 * radius

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,6 +27,8 @@ BAND: Metre = 0.0004
 """How near a point must lie to count to a face at first: a scanner's noise and a warped flange."""
 
 _GIVE = 0.01
+_SCALES = ((0.95, 1.05),)
+"""How much larger or smaller than life a scan may be, its unit being right."""
 _SAMPLE = 40_000
 _PLANES = 6
 _SIDED = 0.02
@@ -69,6 +70,8 @@ def see_scan(scan: ScanInput, known: KnownHoles) -> SeenRail:
     points = points * UNITS[unit]
     sample = _sample(points, faces)
     troubles = list(_body_troubles(points, faces, sample))
+    if scan.unit is not None and unit != scan.unit:
+        troubles.append(_trouble_unit(scan.unit, unit))
     chosen = _rail_face(scan, points, faces, sample, known, UNITS[unit])
     if isinstance(chosen, SeenTrouble):
         return replace(
@@ -78,16 +81,6 @@ def see_scan(scan: ScanInput, known: KnownHoles) -> SeenRail:
     if faces is not None:
         troubles += _flipped(points, faces, face)
     circles = list(face.edges.round_ones)
-    size = UNITS[unit]
-    best = face.naming.best
-    if best is not None and not 0.9 < best.similarity.scale < 1.1:
-        # The calipers know better than the size, or the job, which unit the file is in.
-        right = min(UNITS, key=lambda u: abs(math.log(best.similarity.scale * UNITS[u] / size)))
-        factor = UNITS[right] / size
-        if 0.9 < best.similarity.scale * factor < 1.1:
-            troubles.append(_trouble_unit(unit, right))
-            again = see_scan(replace(scan, unit=right), known)
-            return replace(again, troubles=(*troubles, *again.troubles), unit_is_found=True)
     names, wrong = _names(face, known, circles)
     troubles += wrong
     circles, names = _with_arcs(face, known, circles, names)
@@ -121,13 +114,12 @@ def _size(points: FloatArray) -> float:
 
 
 def _unit(scan: ScanInput, points: FloatArray) -> tuple[FileUnit | None, bool]:
-    if scan.unit is not None:
-        return scan.unit, False
+    """The unit of the file, and whether it was found by size: told ones that cannot be are not taken."""
     size = _size(points)
-    for unit, length in UNITS.items():
-        if LEAST_SIZE <= size * length <= MOST_SIZE:
-            return unit, True
-    return None, True
+    may = [unit for unit, length in UNITS.items() if LEAST_SIZE <= size * length <= MOST_SIZE]
+    if scan.unit in may:
+        return scan.unit, False
+    return (may[0] if may else None), True
 
 
 def _sample(points: FloatArray, faces: IntArray | None) -> FloatArray:
@@ -234,11 +226,8 @@ def _worth(face: _Face) -> tuple[float, ...]:
 def _naming(known: KnownHoles, centres: FloatArray, pointed: dict[str, int]) -> Naming:
     if len(known.names) < 3 or len(centres) < 3:
         return Naming(None)
-    scales = tuple(
-        (0.95 * f, 1.05 * f) for f in (1.0, 25.4, 1 / 25.4, 1000.0, 0.001, 1000 / 25.4, 25.4 / 1000)
-    )
     fixed = {known.names.index(name): k for name, k in pointed.items() if name in known.names}
-    return name_holes(known.xy, centres, scales, _GIVE, fixed)
+    return name_holes(known.xy, centres, _SCALES, _GIVE, fixed)
 
 
 def _axes(points: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -475,6 +464,6 @@ def _trouble_unit(taken: FileUnit, right: FileUnit) -> SeenTrouble:
     words = {"mm": "millimetres", "in": "inches", "m": "metres"}
     return SeenTrouble(
         "unit",
-        f"the calipers say that it is in {words[right]}, not in {words[taken]}; {words[right]} are taken",
+        f"in {words[taken]} it would be no rail, in {words[right]} it is one; {words[right]} are taken",
         f'Put units = "{right}" into [scan].',
     )
