@@ -266,3 +266,30 @@ def test_small_ones() -> None:
     assert f.released_air_share(0.70e5, 101_325.0) == pytest.approx(0.040, abs=0.0005)
     assert f.curtain_area(0.032, 0.010) == pytest.approx(math.pi * 0.032 * 0.010)
     assert f.entrance_loss(80.0, 0.5) == pytest.approx(2.5)
+
+
+@pytest.mark.expected_from(
+    "convergence", "the radial equation of a round tube by finite differences, error falling with the square"
+)
+def test_round_tube_beside_finite_differences() -> None:
+    bore, mu, gradient = 0.020, 0.88, 1.0
+    exact = math.pi * bore**4 * gradient / (128.0 * mu)
+    errors = []
+    for count in (40, 80):
+        step = 0.5 * bore / count
+        radii = (np.arange(count) + 0.5) * step
+        inner, outer = radii - 0.5 * step, radii + 0.5 * step
+        matrix = np.zeros((count, count))
+        for i in range(count):
+            if i > 0:
+                matrix[i, i - 1] += inner[i] / step
+                matrix[i, i] -= inner[i] / step
+            if i < count - 1:
+                matrix[i, i + 1] += outer[i] / step
+                matrix[i, i] -= outer[i] / step
+            else:
+                matrix[i, i] -= 2.0 * outer[i] / step  # the wall stands half a step away
+        velocity = np.linalg.solve(matrix, -gradient / mu * radii * step)
+        errors.append(abs(float(np.sum(velocity * 2.0 * math.pi * radii * step)) / exact - 1.0))
+    assert errors[1] < 1e-3
+    assert errors[0] / errors[1] == pytest.approx(4.0, abs=0.5)

@@ -124,7 +124,7 @@ def solve(
         clearing_bubble=None
         if residence is None or submergence is None or submergence <= 0.0
         else smallest_clearing_bubble(submergence, residence, hot_density, hot_viscosity, STANDARD_GRAVITY),
-        cold_return_flow=_cold_return(inputs, properties),
+        cold_return_flow=_cold_return(_with_baffle(inputs, body), properties),
         cures=_cures(sight, points),
     )
 
@@ -423,6 +423,19 @@ def _support(inputs: SuctionInputs, line: PickupLine | None) -> Support | None:
             orders.append((order, order * (idle or 0.0), order * top))
             met.append((order, frequency / order))
     return Support(free, line.end_mass, frequency, tuple(orders), tuple(met))
+
+
+def _with_baffle(inputs: SuctionInputs, body: PanBody) -> SuctionInputs:
+    """The openings of the body's roof baffles, where the job gives no others: area and mean width."""
+    if inputs.return_area is not None or body.division is None:
+        return inputs
+    baffles = {wall.wall.name for wall in body.division.walls if wall.wall.kind == "roof baffle"}
+    ways = [opening for opening in body.division.openings if opening.wall in baffles]
+    area = sum(opening.area for opening in ways)
+    if area <= 0.0:
+        return inputs
+    width = sum(opening.area * opening.hydraulic_diameter for opening in ways) / area
+    return replace(inputs, return_area=area, return_opening=width)
 
 
 def _cold_return(inputs: SuctionInputs, properties: OilProperties) -> float | None:
