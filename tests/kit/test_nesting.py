@@ -12,7 +12,7 @@ import shapely
 
 from sumpwright.findings import Verdict
 from sumpwright.geometry import Circle
-from sumpwright.kit.model import CutterRules, FlatPart, KitInputs
+from sumpwright.kit.model import CutterRules, FlatPart, Fold, KitInputs
 from sumpwright.kit.nest_check import nest_findings
 from sumpwright.kit.nest_model import Nest, NestPlan, Offcut
 from sumpwright.kit.nest_shapes import ways_to_turn
@@ -226,3 +226,22 @@ def test_random_sets_keep_the_rules(seed: int) -> None:
     assert not plan.left_over
     assert pieces_in(plan) == sorted((p.name, c + 1) for p in parts for c in range(p.quantity))
     assert all(lies_well(nest, parts) for nest in plan.nests)
+
+
+@pytest.mark.expected_from(
+    "property", "a bent part's grain runs square to its longest bend, along the sheet in its nest"
+)
+@pytest.mark.parametrize("degrees", [0.0, 90.0, 30.0])
+def test_a_bent_part_lies_with_its_bend_across_the_sheet(degrees: float) -> None:
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    plate = flat(
+        "bent", [(0, 0), (200 * c, 200 * s), (200 * c - 90 * s, 200 * s + 90 * c), (-90 * s, 90 * c)]
+    )
+    start, end = (100 * c * MM, 100 * s * MM), ((100 * c - 90 * s) * MM, (100 * s + 90 * c) * MM)
+    fold = Fold(0, 0, 1, start, end, math.pi / 2, 2 * MM, 4 * MM, True)
+    bent = replace(plate, folds=(fold,))
+    (nest,) = nest_parts(nest_inputs((800, 400)), [bent]).nests
+    (at,) = nest.placements
+    along = np.array(end) - np.array(start)
+    line = np.array([math.cos(at.angle) * along[0] - math.sin(at.angle) * along[1]])
+    assert abs(line[0]) < 1e-12

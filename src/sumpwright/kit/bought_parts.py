@@ -85,7 +85,11 @@ def _screen(screen: Screen) -> BoughtPart:
         "1",
         woven if screen.kind == "woven" else plate,
         "stainless",
-        "count the meshes along a rule; a magnet hardly holds",
+        (
+            "count the meshes along a rule; a magnet hardly holds"
+            if screen.kind == "woven"
+            else "measure hole and pitch; a magnet hardly holds"
+        ),
         figures,
     )
 
@@ -98,7 +102,12 @@ def _boss(boss: PlacedBoss, material: str) -> list[BoughtPart]:
             "1",
             f"{fitting.thread}, {{outside}} outside",
             f"the pan's kind of metal ({material}); {WELDABLE}",
-            "the seller's note and a magnet; try its plug by hand before it is welded",
+            "the seller's note and a magnet; "
+            + (
+                "measure outside and bore"
+                if fitting.thread == "plain"
+                else "try its plug by hand before it is welded"
+            ),
             (_length("outside", fitting.boss_diameter),),
         )
     ]
