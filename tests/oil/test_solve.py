@@ -194,6 +194,17 @@ def test_hold_up_band() -> None:
         assert "oil.hold_up" in [a.key for a in report.assumptions]
 
 
+@pytest.mark.expected_from("property", "a mouth below the floor or beside the wall has no oil over it")
+def test_a_mouth_outside_the_pan_never_holds() -> None:
+    for mouth in ([0.1, 0.1, -0.5], [-0.2, 0.1, -0.1]):
+        body = body_of(sump_pan(), STICK, Pickup(frozen_array(mouth), 0.032))
+        result = solve(WANTS, body)
+        assert result.mouth_cover is None
+        found = finding(check(WANTS, body, result).findings, "OIL-07")
+        assert found.verdict is Verdict.FAILS
+        assert "outside" in found.says
+
+
 def test_no_cavity_is_a_wrong_call() -> None:
     body = replace(body_of(sump_pan()), cavity=None)
     with pytest.raises(ValueError, match="no cavity"):

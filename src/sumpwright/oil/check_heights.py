@@ -12,6 +12,7 @@ from sumpwright.findings import (
 from sumpwright.oil.figures import length, litres, point
 from sumpwright.oil.level import LevelCurve, carried_up
 from sumpwright.oil.model import OilInputs, OilResult
+from sumpwright.oil.solve import mouth_is_inside
 from sumpwright.quantities.units import Metre
 
 LEAST_MOUTH_COVER: Metre = 0.020
@@ -31,6 +32,17 @@ def mouth_at_low_mark(inputs: OilInputs, body: PanBody, result: OilResult) -> Fi
         )
         if value is None
     ]
+    if not missing and not mouth_is_inside(body):
+        return Finding(
+            code="OIL-07",
+            verdict=Verdict.FAILS,
+            where=where,
+            says="The mouth lies outside the oil space: no oil stands over it",
+            how_sure="Follows from the mouth's place and the oil-side faces.",
+            do="Correct pickup.mouth or the lumps",
+            source="plane-geometry",
+            place=None if body.inputs.pickup is None else point(body.inputs.pickup.mouth),
+        )
     if missing or result.mouth_cover is None:
         dry = not missing
         return Finding(

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from sumpwright.body import Cavity, PanBody
-from sumpwright.oil.dipstick import mark_on_stick, stick_reach
+from sumpwright.oil.dipstick import is_inside, mark_on_stick, stick_reach
 from sumpwright.oil.drain import drained
 from sumpwright.oil.formulas import stick_length_per_volume
 from sumpwright.oil.heights import heights_left
@@ -120,9 +120,16 @@ def level_table(curve: LevelCurve, level_rail: Metre, rows: int = 24) -> tuple[L
     return tuple(LevelRow(d, depth - d, curve.volume_below(curve.lowest + d)) for d in depths)
 
 
+def mouth_is_inside(body: PanBody) -> bool:
+    """Whether the pickup's mouth lies in the oil space or above it, between the walls carried up."""
+    if body.cavity is None or body.inputs.pickup is None:
+        return False
+    return is_inside(carried_up(body.cavity), body.inputs.pickup.mouth)
+
+
 def _mouth_cover(body: PanBody, up: FloatArray, level: Metre | None) -> Metre | None:
-    """Oil over the pickup mouth's centre at a level; negative where the mouth is dry."""
-    if level is None or body.inputs.pickup is None:
+    """Oil over the pickup mouth's centre at a level; negative where dry, None for a mouth outside the pan."""
+    if level is None or body.inputs.pickup is None or not mouth_is_inside(body):
         return None
     return level - float(up @ body.inputs.pickup.mouth)
 
