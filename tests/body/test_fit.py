@@ -33,7 +33,7 @@ from sumpwright.body.surroundings import (
 from sumpwright.findings import Finding, Verdict
 from sumpwright.geometry import Outline
 from sumpwright.geometry.triangle_distance import LeastGap, open_sides, winding_number
-from sumpwright.outputs.words import finding_words
+from sumpwright.outputs.words import fill, finding_words
 from sumpwright.quantities import Attitude, EnginePlacement
 from sumpwright.quantities.units import frozen_array
 from tests.body.hand_lumps import MM, body_of, box, inputs_of, pattern_round, plan
@@ -228,6 +228,7 @@ def test_runs_into_swallowed_and_open() -> None:
     assert verdicts["ghost"].verdict is Verdict.FAILS
     assert verdicts["skin"].verdict is Verdict.CLOSE
     assert "holes" in verdicts["skin"].how_sure
+    assert verdicts["skin"].do.startswith("close the holes")
 
 
 @pytest.mark.expected_from("closed form", "u95 = 1.96 u against a gap of 12 mm and 10 mm wanted")
@@ -236,6 +237,8 @@ def test_doubt_in_the_place_of_a_keep_out() -> None:
         out = keep("rack", box_out(mm(414, 80, -120), mm(460, 120, -100)), u=u)
         (finding,) = of_code(fitted(Surroundings(keep_outs=(out,)))[0], "BODY-30")
         assert finding.u95 == (None if u is None else pytest.approx(1.959964 * u, rel=1e-6))
+        sure = fill(finding.how_sure, finding.figures, "mm")
+        assert ("was not said" if u is None else f"off by {1.959964e3 * u:.3g} mm") in sure
         return finding.verdict
 
     assert verdict(None) is Verdict.HOLDS

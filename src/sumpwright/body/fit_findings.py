@@ -70,7 +70,7 @@ def _clearance(keep_out: KeepOut, clearance: Clearance) -> Finding:
     sure = (
         f"How sure the place of {name} is was not said."
         if u95 is None
-        else "Exact for the shapes as given; the figure is the doubt in its place."
+        else f"Exact for the shapes as given; the place of {name} could be off by {{off}}."
     )
     if clearance.posture != "as it stands":
         sure += " The worst posture was searched to {step}."
@@ -81,6 +81,7 @@ def _clearance(keep_out: KeepOut, clearance: Clearance) -> Finding:
         length_figure("limit", keep_out.wanted),
         length_figure("into", max(-clearance.gap, 0.0)),
         length_figure("step", SEARCH_STEP),
+        length_figure("off", u95 or 0.0),
     )
     if clearance.swallowed:
         wrong_side = (
@@ -96,9 +97,12 @@ def _clearance(keep_out: KeepOut, clearance: Clearance) -> Finding:
             f"{name} clears the pan's {part} by {{gap}}, {plain(clearance.posture)}; {{limit}} are asked for."
         )
         verdict = judge_at_least(clearance.gap, keep_out.wanted, u95)
-    if clearance.open_sides and verdict is Verdict.HOLDS:
-        verdict = Verdict.CLOSE
     hot = "; heat bakes oil and sealant" if keep_out.is_hot else ""
+    do = f"draw the lump in beside {name}, or cut a notch for it{hot}"
+    if verdict is Verdict.HOLDS:
+        do = ""
+        if clearance.open_sides:
+            verdict, do = Verdict.CLOSE, f"close the holes in the surface of {name}, or draw it as a box"
     return Finding(
         code="BODY-30",
         verdict=verdict,
@@ -111,7 +115,7 @@ def _clearance(keep_out: KeepOut, clearance: Clearance) -> Finding:
         kind="length",
         u95=u95,
         how_sure=sure,
-        do="" if verdict is Verdict.HOLDS else f"draw the lump in beside {name}, or cut a notch for it{hot}",
+        do=do,
         source="job-file",
         place=place_of(clearance.on_pan),
     )
