@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -151,6 +152,15 @@ def test_lumps_far_from_the_holes_are_said() -> None:
     assert body.cavity is not None
     assert body.flange_outside is None
     assert "beside the ring of rail holes" in words_of(body)
+
+
+def test_holes_named_out_of_order_are_said() -> None:
+    pattern = pattern_round(0, 400, 0, 200)
+    xy = np.array(pattern.xy)
+    xy[[2, 9]] = xy[[9, 2]]
+    body = solve(inputs_of(TRAY), replace(pattern, xy=frozen_array(xy)))
+    assert body.flange_outside is not None
+    assert "crosses itself" in words_of(body)
 
 
 def test_a_users_own_braces_do_no_harm() -> None:

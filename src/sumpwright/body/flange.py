@@ -9,7 +9,7 @@ import numpy as np
 
 from sumpwright.body.model import BodyInputs, Cavity
 from sumpwright.geometry.plane_shapes import Outline
-from sumpwright.geometry.polygons import signed_area
+from sumpwright.geometry.polygons import is_simple, signed_area
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 
 
@@ -46,8 +46,16 @@ def flange_outside(holes: FloatArray, cavity: Cavity, inputs: BodyInputs) -> Out
     sources = [(opening, beside)]
     if len(holes) >= 3 and abs(signed_area(holes)) > 0.0:
         ring = holes if signed_area(holes) > 0.0 else holes[::-1]
-        sources.append((ring, inputs.flange.outside))
+        sources.append((ring if is_simple(ring) else _hull(ring), inputs.flange.outside))
     return _union_of_offsets(sources)
+
+
+def _hull(points: FloatArray) -> FloatArray:
+    """Outermost points (m, 2), anticlockwise: what is left to go by where the order of the holes is wrong."""
+    import manifold3d
+
+    outer = manifold3d.CrossSection.hull_points(1e3 * points).to_polygons()[0]
+    return 1e-3 * np.asarray(outer, dtype=np.float64)
 
 
 def _union_of_offsets(sources: list[tuple[FloatArray, Metre]]) -> Outline | None:

@@ -190,17 +190,18 @@ def flood(
         stretch,
         np.linalg.norm(area_vectors, axis=1),
     )
-    return flooded, (TOUCHING,) if _has_twins(vertices, snap) else ()
+    return flooded, (TOUCHING,) if _has_twins(vertices, face_loops, snap) else ()
 
 
-def _has_twins(vertices: FloatArray, snap: Metre) -> bool:
-    """Whether two different corners lie at the same place."""
-    order = np.argsort(vertices[:, 0], kind="stable")
+def _has_twins(vertices: FloatArray, loops: list[list[list[int]]], snap: Metre) -> bool:
+    """Whether two corners that no edge joins lie at the same place."""
+    joined = {pair for face in loops for loop in face for pair in zip(loop, loop[1:] + loop[:1], strict=True)}
+    order = np.argsort(vertices[:, 0], kind="stable").tolist()
     for i, a in enumerate(order):
         for b in order[i + 1 :]:
             if vertices[b, 0] - vertices[a, 0] > snap:
                 break
-            if float(np.abs(vertices[b] - vertices[a]).max()) <= snap:
+            if (a, b) not in joined and float(np.abs(vertices[b] - vertices[a]).max()) <= snap:
                 return True
     return False
 

@@ -19,6 +19,7 @@ from sumpwright.body.model import BodyInputs, Cavity, Lump, PanBody
 from sumpwright.body.snapping import share_planes
 from sumpwright.body.surroundings import Fit
 from sumpwright.body.withdrawal import withdrawal
+from sumpwright.geometry.polygons import is_simple
 from sumpwright.quantities.units import CubicMetre, Metre
 from sumpwright.rail import HolePattern
 
@@ -30,6 +31,13 @@ def solve(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
     """The body stage: cavity, gate and flange outline; what is wrong is said, never raised."""
     cavity, trouble = _cavity(inputs)
     gate = gate_breaches(cavity, inputs.sheet) if cavity is not None else ()
+    if len(pattern.xy) > 2 and not is_simple(pattern.xy):
+        trouble += (
+            (
+                "the line from hole to hole round the rail crosses itself",
+                "name the holes in the order in which they are met going once round the rail",
+            ),
+        )
     outside = flange_outside(pattern.xy, cavity, inputs) if cavity is not None else None
     if cavity is not None and outside is None:
         trouble += (
