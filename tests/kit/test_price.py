@@ -40,7 +40,7 @@ def test_a_price_by_boxes() -> None:
     amounts = {line.item: line.amount for line in price.lines}
     assert amounts == pytest.approx(
         {
-            "sheet": 2 * 0.1 * 0.05 * 0.002 * 2680,
+            "sheet": 2 * 0.1 * 0.05 * 0.002 * 7850,
             "cutting": 2 * 0.288,
             "piercing": 2,
             "bending": 1,
@@ -52,14 +52,14 @@ def test_a_price_by_boxes() -> None:
     assert price.has_placeholders
 
 
-@pytest.mark.expected_from("closed form", "12 plates on 410 mm cut off a 167 mm sheet, 2 mm, 2680 kg/m3")
+@pytest.mark.expected_from("closed form", "12 plates on 410 mm cut off a 167 mm sheet, 2 mm, 7850 kg/m3")
 def test_a_price_by_nests_counts_what_is_cut_off() -> None:
     inputs = nest_inputs((417, 167))
     parts = [rectangle("r", 97, 47, 12)]
     price = price_of(inputs, RATES, parts, [], nest_parts(inputs, parts))
     sheet = next(line for line in price.lines if line.item == "sheet")
     assert price.by == "nests"
-    assert sheet.amount == pytest.approx(0.410 * 0.167 * 0.002 * 2680, rel=1e-4)
+    assert sheet.amount == pytest.approx(0.410 * 0.167 * 0.002 * 7850, rel=1e-4)
 
 
 @pytest.mark.expected_from("closed form", "the metal's own rate stands before the shop's general one")

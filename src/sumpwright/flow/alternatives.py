@@ -32,6 +32,7 @@ MOST = 4
 class _Way:
     name: str
     changes: tuple[Change, ...]
+    without_folder: bool = False  # a choice of the shop's machines, not of the job file
 
 
 def alternatives(job: Job, results: JobResults, memory: Memory | None = None) -> tuple[Alternative, ...]:
@@ -54,6 +55,8 @@ def _ways(job: Job) -> list[_Way]:
             (Change("cutting.flange_in_segments", "false" if in_segments else "true"),),
         )
     ]
+    if job.kit.folder is not None:
+        ways.append(_Way("nothing bent, all welded", (), True))
     for thickness in THICKNESSES:
         if abs(thickness - job.body.sheet) > 2e-4:
             ways.append(_Way(f"{_mm(thickness)} sheet", (Change("pan.sheet", _mm(thickness)),)))
@@ -92,11 +95,14 @@ def _tried(job: Job, way: _Way, memory: Memory) -> Alternative:
     for change in way.changes:
         text = changed_text(text, change)
     told = tuple((change.target, change.value) for change in way.changes)
+    if way.without_folder:
+        told = (*told, ("folder", "not used"))
     try:
         changed = reread_job(job, text)
     except JobError as trouble:
         return Alternative(way.name, told, why_not=trouble.faults[0].rule)
-    plain = replace(changed, kit=replace(changed.kit, etched=False, nests=False))
+    kit = replace(changed.kit, etched=False, nests=False)
+    plain = replace(changed, kit=replace(kit, folder=None) if way.without_folder else kit)
     results = run(plain, ("kit",), memory=memory)
     if results.kit is None or not results.kit.parts:
         why = "no kit came of it" if results.kit is None else results.kit.rebuild.why
