@@ -50,13 +50,7 @@ def check(body: PanBody) -> StageReport:
 
 
 def _assumptions(body: PanBody) -> list[Assumption]:
-    taken = [
-        Assumption(
-            "pan.beside_opening",
-            "The flange reaches {beside} beyond the walls' outer face, so that the seam has a land.",
-            (length_figure("beside", body.inputs.beside_opening),),
-        )
-    ]
+    taken: list[Assumption] = []
     if not body.inputs.old_pan.duties:
         taken.append(
             Assumption("old_pan.carries", "The old pan is taken to have held oil and done nothing else.")

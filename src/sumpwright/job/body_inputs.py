@@ -79,6 +79,15 @@ def _flange(pan: PanSection, widest_bolt: Metre, told: list[Assumption]) -> Flan
                 (Figure("land", land, "m", "length"),),
             )
         )
+    if pan.beside_opening is None:
+        told.append(
+            Assumption(
+                "pan.beside_opening",
+                "How far the flange reaches beyond the walls' outer face is not given; {beside} are taken, "
+                "for the seam.",
+                (Figure("beside", BESIDE_OPENING, "m", "length"),),
+            )
+        )
     return FlangeOutline(outside, land)
 
 
