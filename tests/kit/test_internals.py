@@ -93,7 +93,10 @@ def test_a_wall_that_ends_at_another_keeps_half_its_thickness() -> None:
     )
     kit = made(box_body(*walls))
     wide, _ = size_mm(part(kit, "B"))
-    assert wide == pytest.approx(150 - FIT - 1.0 - FIT, abs=1e-6)
+    tab = 2.0 + 0.25 * 2.0
+    assert wide == pytest.approx(150 - FIT - 1.0 - FIT + tab, abs=1e-6)
+    assert len(part(kit, "A").cut_outs) == 2
+    assert "tabs into A" in part(kit, "B").note
     assert kit.internals is not None
     assert not kit.internals.clashes
 
@@ -292,3 +295,18 @@ def test_a_metal_door_is_cut_from_sheet() -> None:
     metal = WallCut(cut.name, cut.kind, cut.outline, None, Door("with normal", 0.0005, 0.005, "hinged metal"))
     kit = made(box_body(upright("A", (150, 0), (150, 200), metal)))
     assert part(kit, "A d flap").material == kit_inputs().material
+
+
+@pytest.mark.expected_from("property", "tabs of a wall that meets another aslant stay clear of the slot's edges")
+@pytest.mark.parametrize("rise", [-60.0, 40.0, 90.0])
+def test_tabs_of_aslant_walls_fit_their_slots(rise: float) -> None:
+    leaning = upright("B", (0, 100), (150, 100 + rise), thickness=2.0)
+    walls = (
+        upright("A", (150, 0), (150, 200), thickness=2.0),
+        replace(leaning, limits=(before((1.0, 0.0, 0.0), 150),)),
+    )
+    kit = made(box_body(*walls))
+    assert kit.internals is not None
+    assert len(part(kit, "A").cut_outs) == 2
+    assert not kit.internals.clashes
+    assert not kit.internals.trouble

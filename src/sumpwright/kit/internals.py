@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sumpwright.body import Cavity, PanBody
 from sumpwright.body.pickup_line import PickupLine
-from sumpwright.body.wall_model import Division, PlacedWall
+from sumpwright.body.wall_model import Division, PanelSide, PlacedWall
 from sumpwright.geometry import Circle
 from sumpwright.kit.bosses import place_bosses
 from sumpwright.kit.bought_parts import bought_parts
@@ -33,11 +33,12 @@ from sumpwright.kit.internals_model import (
     Internals,
     InternalTrouble,
 )
-from sumpwright.kit.model import FlatPart, KitInputs
+from sumpwright.kit.model import FlatPart, Joint, KitInputs
 from sumpwright.kit.pickup_parts import pickup_parts, screen_is_at_mouth
 from sumpwright.kit.pickup_tube import pickup_tube
 from sumpwright.kit.rebuild import sheet_of
 from sumpwright.kit.solids import common_volume, surface_solid
+from sumpwright.kit.tabs import locate
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 from sumpwright.tables.materials import find_material
 
@@ -88,6 +89,7 @@ def make_internals(inputs: KitInputs, body: PanBody, panels: tuple[FlatPart, ...
                 parts += made.parts
                 fixings.append(made.fixing)
                 doors += [door.set for door in made.doors]
+        parts = _tabbed(inputs, parts, division)
     panels, rings, bosses, why_not = place_bosses(inputs.fittings, panels, cavity, inputs.material)
     trouble += why_not
     parts += rings
@@ -192,6 +194,54 @@ def _fixing(
             2.0 * (middle - 0.0005),
         ),
         circles,
+    )
+
+
+def _tabbed(inputs: KitInputs, parts: list[FlatPart], division: Division) -> list[FlatPart]:
+    """Walls that end at another inner wall get tabs, and that wall slots; outer panels get none.
+
+    A slot in an inner wall leaks from oil to oil. Where a slot finds no room there are no tabs.
+    """
+    found = {part.name: part for part in parts}
+    placed = {each.wall.name: each for each in division.walls}
+    for name, each in placed.items():
+        for side in each.sides:
+            other = placed.get(side.meets) if side.face is None else None
+            if other is None or name not in found or other.wall.name not in found:
+                continue
+            seam = _seam(each, side, other)
+            made = locate(found[name], found[other.wall.name], seam, inputs.cutter)
+            if not made.slots:
+                continue
+            wall = replace(made.wall, note=f"{made.wall.note}; tabs into {other.wall.name}")
+            found[name], found[other.wall.name] = wall, made.plate
+    return [found[part.name] for part in parts]
+
+
+def _seam(wall: PlacedWall, side: PanelSide, plate: PlacedWall) -> Joint:
+    """The corner between the wall's drawn skin and the nearer skin of the wall it ends at."""
+    ends = np.asarray(wall.wall.frame.to_space(np.stack([side.start, side.end])))
+    normal = np.asarray(wall.wall.frame.normal)
+    across = np.asarray(plate.wall.frame.normal)
+    along = ends[1] - ends[0]
+    length = float(np.linalg.norm(along))
+    inwards = np.cross(normal, along) / length
+    # The side lies in the plate's middle: half its thickness back to the skin that the wall meets.
+    back = 0.5 * plate.wall.thickness / max(1e-6, abs(float(inwards @ across)))
+    ends = ends + back * inwards + 0.5 * wall.wall.thickness * normal
+    start, end = ((float(x), float(y), float(z)) for x, y, z in ends)
+    cosine = abs(float(normal @ across))
+    return Joint(
+        None,
+        wall.wall.name,
+        plate.wall.name,
+        "open corner",
+        math.acos(min(1.0, cosine)),
+        length,
+        None,
+        None,
+        start,
+        end,
     )
 
 
