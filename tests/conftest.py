@@ -17,6 +17,7 @@ import pytest
 from tests.house.deviations import KINDS, Deviations, Evidence
 
 MEASURED = pytest.StashKey[Deviations]()
+FAILED: set[str] = set()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -53,7 +54,13 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
         item.config.stash[MEASURED].test = item.nodeid.split("[")[0]
 
 
-def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """A test that fails has no evidence to give."""
+    if report.failed:
+        FAILED.add(report.nodeid.split("[")[0])
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
     """Each worker leaves its rows beside the file; the one that started them puts them together."""
     config = session.config
     if MEASURED not in config.stash:
@@ -63,14 +70,11 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     rows = config.stash[MEASURED].rows()
     if worker:
         path = path.with_name(f"{path.name}.{worker}")
-    elif exitstatus != 0:
-        rows = None
     for part in [] if worker else sorted(path.parent.glob(f"{path.name}.gw*")):
-        if rows is not None:
-            rows |= json.loads(part.read_text("utf-8"))
+        rows |= json.loads(part.read_text("utf-8"))
         part.unlink()
-    if rows is not None:
-        path.write_text(json.dumps(rows, indent=1, ensure_ascii=False, sort_keys=True) + "\n", "utf-8")
+    rows = {test: row for test, row in rows.items() if test not in FAILED}
+    path.write_text(json.dumps(rows, indent=1, ensure_ascii=False, sort_keys=True) + "\n", "utf-8")
 
 
 @pytest.fixture
