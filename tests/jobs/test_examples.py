@@ -67,7 +67,9 @@ def test_every_file_for_cutter_and_bench_is_there(packed):
     assert {"job-sheet.pdf", "template.pdf", "parts.csv", "pan.stl", "pan.glb", "results.json"} <= names
     parts = packed.results["kit"]["parts"]
     assert len(parts) > 5
-    assert len([name for name in names if name.startswith("cut/") and name.endswith(".dxf")]) == len(parts)
+    flats = {name for name in names if name.startswith("cut/") and name.endswith(".dxf")}
+    assert {name for name in flats if not name.startswith("cut/nest-")} == {part["file"] for part in parts}
+    assert len({part["file"] for part in parts}) == len(parts)
 
 
 def test_the_kit_closes(packed):
