@@ -70,7 +70,12 @@ def with_marks(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...], body: Pan
     Match marks carry the seam's number: its place in ``joints``, counted from one.
     """
     benches = _marked(parts, joints, body, frozenset())
-    crowded = frozenset(part.name for part in parts if not _is_named(benches[part.name]))
+    # A part too small for its name even when bare is not crowded: a second round would not help it.
+    crowded = frozenset(
+        part.name
+        for number, part in enumerate(parts, start=1)
+        if not _is_named(benches[part.name]) and _is_named(_named(_bench(part), number))
+    )
     if crowded:
         # On these a name matters more than match marks.
         benches = _marked(parts, joints, body, crowded)
