@@ -22,7 +22,7 @@ def check(inputs: DriveInputs, result: DriveResult) -> StageReport:
     if result.missing:
         return StageReport(findings=(_cannot(result),))
     findings = [_manoeuvre(run, result) for run in result.runs]
-    findings.extend(_rail(run) for run in result.runs if _reaches_rail(run))
+    findings.extend(_rail(result))
     findings.extend(_doors(result))
     findings.extend(_log_findings(result))
     if any(run.uncovered_most > run.trace.asked_for for run in result.runs):
@@ -96,7 +96,8 @@ def _manoeuvre(run: Driving, result: DriveResult) -> Finding:
         limit=run.trace.asked_for,
         unit="s",
         kind="time",
-        how_sure="Bare for {kinder} to {bare}: the surface follows at once, or swings after the pull; "
+        how_sure=("Bare for {kinder} to {bare}: " if run.uncovered_most > 0.0 else "Least of two runs: ")
+        + "the surface follows at once, or swings after the pull; "
         "one flat surface in each compartment, no splash. Low mark, hot, most oil up in the engine.",
         do=do,
         source="derived",
@@ -107,23 +108,37 @@ def _reaches_rail(run: Driving) -> bool:
     return bool(run.lagged.rail_gap.min() < 0.0 and run.unlagged.rail_gap.min() < 0.0)
 
 
-def _rail(run: Driving) -> Finding:
-    over = -max(float(run.lagged.rail_gap.min()), float(run.unlagged.rail_gap.min()))
-    return Finding(
-        code="MOT-12",
-        verdict=Verdict.CLOSE,
-        where=f"pan rail, {run.trace.name}",
-        says="The oil stands up to {over} above the rail's edge: it wets the crankcase and the crank may "
-        "beat it",
-        figures=(Figure("over", over, "m", "length"),),
-        value=over,
-        limit=0.0,
-        unit="m",
-        kind="length",
-        how_sure="The walls are taken to go straight on above the rail.",
-        do="A roof baffle over the sump keeps it down; look at what the oil meets above the rail",
-        source="derived",
-    )
+def _rail(result: DriveResult) -> list[Finding]:
+    """One finding for all manoeuvres in which the oil climbs past the rail, the highest named."""
+    over = {
+        run.trace.name: -max(float(run.lagged.rail_gap.min()), float(run.unlagged.rail_gap.min()))
+        for run in result.runs
+        if _reaches_rail(run)
+    }
+    if not over:
+        return []
+    highest = max(over, key=lambda name: over[name])
+    return [
+        Finding(
+            code="MOT-12",
+            verdict=Verdict.CLOSE,
+            where=f"pan rail, {highest}",
+            says="In {count} of {all} manoeuvres the oil stands above the rail's edge, up to {over} here: it "
+            "wets the crankcase and the crank may beat it",
+            figures=(
+                Figure("count", float(len(over)), "1", "count"),
+                Figure("all", float(len(result.runs)), "1", "count"),
+                Figure("over", over[highest], "m", "length"),
+            ),
+            value=over[highest],
+            limit=0.0,
+            unit="m",
+            kind="length",
+            how_sure="The walls are taken to go straight on above the rail.",
+            do="A roof baffle over the sump keeps it down; look at what the oil meets above the rail",
+            source="derived",
+        )
+    ]
 
 
 def _doors(result: DriveResult) -> list[Finding]:
