@@ -145,7 +145,7 @@ def test_the_files_stay_as_they_are(job, memory):
 
 def test_comments_with_windows_line_ends_and_a_byte_order_mark_survive(tmp_path):
     raw = (EXAMPLES / "hillclimb-four" / "job.toml").read_bytes()
-    for name in ("rail.csv", "shop.toml"):
+    for name in ("rail.csv", "shop.toml", "hill-run.csv"):
         (tmp_path / name).write_bytes((EXAMPLES / "hillclimb-four" / name).read_bytes())
     (tmp_path / "job.toml").write_bytes(b"\xef\xbb\xbf" + raw.replace(b"\n", b"\r\n"))
     job = read_job(tmp_path)
