@@ -167,6 +167,7 @@ def faults(folder: Path) -> str:
     return caught.value.text()
 
 
+@pytest.mark.expected_from("published", "us-customary-units: an inch is 25.4 mm")
 def test_the_example_has_a_picture_and_it_is_read_once(job: Path) -> None:
     found = read_job(job)
     [picture] = found.rail.pictures
@@ -214,6 +215,7 @@ def test_a_bad_file_is_told_along_with_the_rest(job: Path) -> None:
     assert "grey irn" in text
 
 
+@pytest.mark.expected_from("property", "figures as they stand in the file")
 def test_a_scan_is_read_with_its_marks(job: Path) -> None:
     (job / "pan.obj").write_bytes(as_file("obj"))
     change(

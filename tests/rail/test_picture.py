@@ -140,6 +140,7 @@ def test_a_ruler_tells_the_size(bed):
     assert ways[5] * (1.0 + ways[2] + ways[4]) == pytest.approx(1.0, abs=3e-4)
 
 
+@pytest.mark.expected_from("closed form", DRAWN)
 def test_two_named_marks_and_the_ring_name_all_holes(bed):
     picture, to_pixels = bed
     at = to_pixels(HOLES[[0, 3]])

@@ -98,6 +98,7 @@ def test_an_arc_is_found_and_knows_less():
     assert edge_circle(RADIUS * np.stack((np.cos(t), np.sin(t)), axis=1)) is None
 
 
+@pytest.mark.expected_from("closed form", MADE)
 @pytest.mark.parametrize("made", [cloud, mesh])
 def test_a_hole_cut_by_the_end_of_the_scan_is_found_by_its_arc(made):
     seen = see_scan(made(seed=4, spacing=0.5 * MM, cut=lambda p: p[:, 0] > 0.3315), known())
@@ -175,6 +176,7 @@ def test_junk_is_answered_in_words():
         assert all(h.name is None for h in seen.holes)
 
 
+@pytest.mark.expected_from("closed form", MADE)
 def test_a_rail_alike_both_ways_round_needs_two_marks():
     alike = np.concatenate((HOLES[:6], np.array([0.33, -0.21]) - HOLES[:6]))
     alike = np.unique(alike.round(6), axis=0)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sumpwright.quantities.units import BoolArray, FloatArray, Metre
+from sumpwright.quantities.units import FloatArray, Metre
 
 _TRIES = 4000
 _SMALL = 1500
@@ -90,8 +90,8 @@ def least_squares_plane(points: FloatArray) -> tuple[FloatArray, FloatArray]:
     return origin, np.asarray(turn[:, 0])
 
 
-def refined(plane: FacePlane, points: FloatArray, band: Metre) -> tuple[FacePlane, BoolArray]:
-    """The plane through all points (n, 3) near it, and which those are."""
+def refined(plane: FacePlane, points: FloatArray, band: Metre) -> FacePlane:
+    """The plane through all points (n, 3) [m] near it, first within ``band``, then within its noise."""
     noise = plane.noise
     near = np.abs(plane.height(points)) < band
     for _ in range(3):
@@ -106,4 +106,4 @@ def refined(plane: FacePlane, points: FloatArray, band: Metre) -> tuple[FacePlan
         noise = max(1.4826 * float(np.median(np.abs(inner - np.median(inner)))), 1e-7)
         near = np.abs(out) < min(band, max(4.0 * noise, 2e-5))
         plane = FacePlane(origin, normal, noise, plane.share)
-    return plane, near
+    return plane

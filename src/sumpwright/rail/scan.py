@@ -155,11 +155,14 @@ def _rail_face(
 ) -> _Face | SeenTrouble:
     """The plane with most of the job's holes; of alike ones the outermost."""
     found: list[_Face] = []
-    for plane in find_planes(sample, BAND, _PLANES):
-        plane, in_face = refined(plane, points, BAND)
-        in_face = np.abs(plane.height(points)) < max(4.0 * plane.noise, 0.00015)
-        height = plane.height(sample)
-        above, below = float((height > _WIDE).mean()), float((height < -_WIDE).mean())
+    planes = [refined(plane, sample, BAND) for plane in find_planes(sample, BAND, _PLANES)]
+    # The rail's face has all else on one side: these first, and no more once all holes are found.
+    planes.sort(key=lambda plane: -max(_sides(plane, sample)))
+    for plane in planes:
+        if found and len(known.names) >= 3 and _worth(found[-1])[0] >= len(known.names):
+            break
+        in_face: BoolArray = np.asarray(np.abs(plane.height(points)) < max(4.0 * plane.noise, 0.00015))
+        above, below = _sides(plane, sample)
         is_up = above < below if scan.of == "old pan" else above > below
         normal = plane.normal if is_up else -plane.normal
         plane = replace(plane, normal=normal)
@@ -213,6 +216,12 @@ def _rail_face(
             is_fatal=True,
         )
     return best
+
+
+def _sides(plane: FacePlane, sample: FloatArray) -> tuple[float, float]:
+    """Parts of the sample clearly above and below a plane."""
+    height = plane.height(sample)
+    return float((height > _WIDE).mean()), float((height < -_WIDE).mean())
 
 
 def _worth(face: _Face) -> tuple[float, ...]:
