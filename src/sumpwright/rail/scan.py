@@ -161,7 +161,14 @@ def _rail_face(
     for plane in planes:
         if found and len(known.names) >= 3 and _worth(found[-1])[0] >= len(known.names):
             break
-        in_face: BoolArray = np.asarray(np.abs(plane.height(points)) < max(4.0 * plane.noise, 0.00015))
+        out = plane.height(points)
+        near = out[np.abs(out) < BAND]
+        if near.size < 60:
+            continue
+        # Places between a mesh's corners scatter less than the corners, which are what was scanned.
+        noise = max(1.4826 * float(np.median(np.abs(near - np.median(near)))), 1e-7)
+        plane = replace(plane, noise=noise)
+        in_face: BoolArray = np.asarray(np.abs(out) < max(4.0 * noise, 0.00015))
         above, below = _sides(plane, sample)
         is_up = above < below if scan.of == "old pan" else above > below
         normal = plane.normal if is_up else -plane.normal
