@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sumpwright.findings import StageReport
+from sumpwright.kit.bend_check import bend_findings
 from sumpwright.kit.cutting_rules import cutting_findings
 from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_segment_check import flange_in_segments
@@ -20,7 +21,7 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     segments, split_proposals = flange_in_segments(inputs, kit.body, kit.flange_holes)
     findings = [*rebuild_findings(inputs, kit), *flange, *segments]
     if kit.parts:
-        findings += joint_findings(inputs, kit)
+        findings += [*joint_findings(inputs, kit), *bend_findings(inputs, kit)]
         findings += cutting_findings(inputs, kit.parts)
     if kit.parts and inputs.etched:
         findings += marks_findings(kit.parts, kit.joints)

@@ -101,7 +101,7 @@ def closes_by_itself(cavity: Cavity, seams: Mapping[int, Seam], spot: Spot) -> b
         if seams[index].kind == "wall under flange":
             if abs(edge.corner_angle - 0.5 * math.pi) > UPRIGHT:
                 return False
-        elif seams[index].kind != "open corner":
+        elif seams[index].kind not in ("open corner", "bend"):
             return False
     return True
 

@@ -13,6 +13,7 @@ outside another sheet's outer plane.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -30,6 +31,11 @@ LEGS = ((1.0, 0.0), (math.sqrt(0.75), 0.5), (0.5, math.sqrt(0.75)), (0.0, 1.0))
 """Shares of the ball's radius by which a sheet is swollen in its plane and in thickness."""
 
 
+_GRID = np.array([p for p in itertools.product((-1.0, 0.0, 1.0), repeat=3) if any(p)])
+BALL = _GRID / np.linalg.norm(_GRID, axis=1)[:, None]
+"""Directions (26, 3) of a ball's corners."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Probe:
     """A point beside a sheet's skin and the direction in which the skin lies."""
@@ -42,15 +48,24 @@ class Probe:
 def swollen(sheet: Sheet, by: Metre) -> Manifold:
     """The sheet grown by ``by`` in its plane and in thickness."""
     key = f"swollen {by!r}"
+    if key not in sheet._cache and sheet.block is not None:
+        sheet._cache[key] = _block_grown(sheet.block, by)
     if key not in sheet._cache:
         grown = sheet.outline.buffer(by, quad_segs=2, join_style="round")
         sheet._cache[key] = prism(grown, sheet.frame, -by, sheet.thickness + by)
     return sheet._cache[key]
 
 
+def _block_grown(block: FloatArray, radius: Metre) -> Manifold:
+    """A convex body grown by the points of a ball in 26 directions: it lies within the ball's sweep."""
+    return Manifold.hull_points((block[:, None, :] + radius * BALL[None]).reshape(-1, 3))
+
+
 def ball_swollen(sheet: Sheet, radius: Metre) -> list[Manifold]:
     """Bodies that together lie within the sheet grown by a ball, and reach nearly as far."""
     key = f"ball {radius!r}"
+    if key not in sheet._cache and sheet.block is not None:
+        sheet._cache[key] = _block_grown(sheet.block, radius)
     if key not in sheet._cache:
         bodies = []
         for flat, up in LEGS:

@@ -29,13 +29,20 @@ class RayLook:
 
 
 def look_out(
-    cavity: Cavity, sheets: Sequence[Sheet], frames: dict[int, FlatFrame], count: int, seed: int, slit: Metre
+    cavity: Cavity,
+    sheets: Sequence[Sheet],
+    frames: dict[int, FlatFrame],
+    count: int,
+    seed: int,
+    slit: Metre,
+    rounded: Sequence[tuple[int, Metre]] = (),
 ) -> RayLook:
     """Send rays from inside the oil space to every face and, half of them, close to the seams.
 
     The rail opening counts as closed by the blanking plate. A ray is stopped by the sheet
     of the face through which it leaves the oil space, or else by the first metal it meets
-    beside a seam.
+    beside a seam. ``rounded`` names edges that are bends, with their setbacks: there metal
+    stands before the face, so rays are followed from their start, and none starts within.
     """
     rng = np.random.default_rng(seed)
     origins, directions = _rays(cavity, count, rng)
@@ -52,6 +59,10 @@ def look_out(
     for face_index, record in enumerate(cavity.faces):
         if record.role == "rail":
             stopped[face == face_index] = True
+    for edge, setback in rounded:
+        stopped |= _starts_near(cavity, edge, setback, origins)
+    if rounded:
+        place = np.where(stopped[:, None], place, origins)
     left = np.flatnonzero(~stopped)
     if len(left):
         stopped[left] = _stopped_outside(cavity, sheets, place[left], directions[left], 0.0)
@@ -60,6 +71,17 @@ def look_out(
         by = slit / math.sqrt(8.0)
         stopped[out] = _stopped_outside(cavity, sheets, place[out], directions[out], by)
     return RayLook(count, place[~stopped], len(out) - int((~stopped).sum()))
+
+
+def _starts_near(cavity: Cavity, index: int, reach: Metre, origins: FloatArray) -> BoolArray:
+    """Which rays start within reach of an edge's line."""
+    edge = cavity.edges[index]
+    start = cavity.vertices[edge.start]
+    along = (cavity.vertices[edge.end] - start) / edge.length
+    away = origins - start
+    off = away - np.outer(away @ along, along)
+    near: BoolArray = np.linalg.norm(off, axis=1) < 1.05 * reach + 1e-4
+    return near
 
 
 def _rays(cavity: Cavity, count: int, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:

@@ -13,12 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from manifold3d import Manifold
+from manifold3d import Manifold, OpType
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sumpwright.body import Cavity, PanBody
 from sumpwright.geometry import FlatFrame
+from sumpwright.kit.bends import Bend, taken_by_bends
 from sumpwright.kit.leaks import Probe, ball_passes, box_round, probes_on
 from sumpwright.kit.metal import chords
 from sumpwright.kit.model import FlatPart, Gap, RebuildReport
@@ -28,6 +29,7 @@ from sumpwright.kit.rebuild_check import GAP_LIMIT
 from sumpwright.kit.seam_gaps import sections_along
 from sumpwright.kit.solids import Sheet, common_volume, polygons_of, surface_solid
 from sumpwright.kit.spots import Spot, corner_spots, edge_spots
+from sumpwright.kit.unfolding import folded
 from sumpwright.quantities.units import Metre, frozen_array
 
 SHARE_LIMIT = 1e-6
@@ -58,7 +60,9 @@ class Rebuilt:
 
     cavity: Cavity
     solid: Manifold
-    sheets: tuple[Sheet, ...]
+    parts: tuple[Sheet, ...]  # as cut, in their own plane
+    sheets: tuple[Sheet, ...]  # set up; a bent part is several
+    owners: tuple[int, ...]  # of each sheet, the part
     faces: Mapping[int, Polygon]  # face polygons in the sheets' own frames
     window: Manifold
     probes: tuple[Probe, ...]
@@ -68,9 +72,15 @@ class Rebuilt:
         return not ball_passes(self.window, self.sheets, self.probes, diameter)
 
 
-def rebuild(cavity: Cavity, parts: Sequence[FlatPart]) -> Rebuilt:
-    """Set the parts up."""
-    sheets = tuple(sheet_of(part) for part in parts)
+def rebuild(cavity: Cavity, parts: Sequence[FlatPart], bends: Sequence[Bend] = ()) -> Rebuilt:
+    """Set the parts up; of the oil space, what the rounded inside of bends takes up is left out."""
+    cut = tuple(sheet_of(part) for part in parts)
+    owned = [(k, sheet) for k, part in enumerate(parts) for sheet in folded(part)]
+    sheets = tuple(sheet for _, sheet in owned)
+    oil = surface_solid(cavity.vertices, cavity.triangles)
+    taken = taken_by_bends(cavity, bends)
+    if taken:
+        oil = Manifold.batch_boolean([oil, *taken], OpType.Subtract)
     faces = {
         sheet.face: face_polygon(cavity, cavity.faces[sheet.face], sheet.frame)
         for sheet in sheets
@@ -94,16 +104,20 @@ def rebuild(cavity: Cavity, parts: Sequence[FlatPart]) -> Rebuilt:
         ]
     )
     window = box_round(np.concatenate([cavity.vertices, reach]), 0.02).trim_by_plane((0.0, 0.0, -1.0), 0.0)
-    return Rebuilt(
-        cavity, surface_solid(cavity.vertices, cavity.triangles), sheets, faces, window, tuple(probes)
-    )
+    return Rebuilt(cavity, oil, cut, sheets, tuple(k for k, _ in owned), faces, window, tuple(probes))
 
 
-def measure(body: PanBody, parts: Sequence[FlatPart], seed: int, rays: int = RAYS) -> RebuildReport:
+def measure(
+    body: PanBody,
+    parts: Sequence[FlatPart],
+    seed: int,
+    rays: int = RAYS,
+    bends: Sequence[Bend] = (),
+) -> RebuildReport:
     """Everything that the rebuilt kit has to say."""
     assert body.cavity is not None
     cavity = body.cavity
-    built = rebuild(cavity, parts)
+    built = rebuild(cavity, parts, bends)
     thickness = body.inputs.sheet
     metal = sum(float(sheet.solid().volume()) for sheet in built.sheets)
     worst = worst_gap(built, thickness)
@@ -114,7 +128,8 @@ def measure(body: PanBody, parts: Sequence[FlatPart], seed: int, rays: int = RAY
     gaps += found
     gaps += _outline_faults(built)
     frames = {face.index: face_frame(cavity, face) for face in cavity.faces}
-    look = look_out(cavity, built.sheets, frames, rays, seed, GAP_LIMIT)
+    rounded = [(bend.edge, bend.setback) for bend in bends if not bend.is_inward]
+    look = look_out(cavity, built.sheets, frames, rays, seed, GAP_LIMIT, rounded)
     out = look.escaped_from
     gaps += [Gap("escape", "look from inside", 0.0, 0.0, _tuple(p)) for p in _apart(out, 3.0 * thickness)]
     why = f"{gaps[0].kind} at {gaps[0].where}" if gaps else ""
@@ -186,10 +201,13 @@ def _spot_gap(built: Rebuilt, spot: Spot, sheets: Mapping[int, Sheet], thickness
 
 
 def _overlaps(built: Rebuilt, limit: float) -> tuple[float, list[Gap]]:
-    """Volume that pairs of parts share."""
+    """Volume that pairs share; the facets of one part's own bend lean on each other and do not count."""
     total, pairs = 0.0, []
     for k, one in enumerate(built.sheets):
-        for other in built.sheets[k + 1 :]:
+        for j in range(k + 1, len(built.sheets)):
+            other = built.sheets[j]
+            if built.owners[k] == built.owners[j] and (one.face is None or other.face is None):
+                continue
             volume = common_volume(one.solid(), other.solid())
             total += volume
             if volume > 0.01 * limit:
@@ -227,7 +245,7 @@ def _intrusions(built: Rebuilt, limit: float) -> tuple[float, list[Gap]]:
 def _outline_faults(built: Rebuilt) -> list[Gap]:
     """Outlines that are no single valid shape, or have metal narrower than half the thickness."""
     gaps = []
-    for sheet in built.sheets:
+    for sheet in built.parts:
         place = _tuple(sheet.frame.origin)
         if sheet.outline.is_empty or not sheet.outline.is_valid:
             gaps.append(Gap("outline", sheet.name, 0.0, 0.0, place))

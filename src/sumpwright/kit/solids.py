@@ -35,6 +35,7 @@ class Sheet:
     frame: FlatFrame
     thickness: Metre
     outline: BaseGeometry  # one or more polygons, m, in the frame
+    block: FloatArray | None = None  # (n, 3) m: a facet of a bend is the convex body over these points
     _cache: dict[str, Manifold] = field(default_factory=dict, repr=False)
 
     def with_outline(self, outline: BaseGeometry) -> Sheet:
@@ -44,7 +45,11 @@ class Sheet:
     def solid(self) -> Manifold:
         """The metal in the engine frame."""
         if "solid" not in self._cache:
-            self._cache["solid"] = prism(self.outline, self.frame, 0.0, self.thickness)
+            self._cache["solid"] = (
+                prism(self.outline, self.frame, 0.0, self.thickness)
+                if self.block is None
+                else Manifold.hull_points(self.block)
+            )
         return self._cache["solid"]
 
 

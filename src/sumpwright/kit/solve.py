@@ -4,26 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from sumpwright.body import Cavity, PanBody
-from sumpwright.geometry import FlatFrame, Outline
-from sumpwright.kit.corners import close_corners
 from sumpwright.kit.flange import FLANGE_NAME, flange_part
 from sumpwright.kit.flange_holes import flange_holes, slip_anchor
 from sumpwright.kit.flange_segments import in_segments
 from sumpwright.kit.internals import make_internals
 from sumpwright.kit.internals_model import RUBBER
-from sumpwright.kit.joints import Seam, choose_seams
+from sumpwright.kit.joints import Seam
 from sumpwright.kit.marks import with_marks
 from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, RebuildReport, SheetKit, density_of
 from sumpwright.kit.nesting import nest_parts
-from sumpwright.kit.panels import face_polygon, face_sheets
 from sumpwright.kit.price import price_of
-from sumpwright.kit.rebuild import measure, sheet_of
-from sumpwright.kit.solids import Sheet, rings, surface_solid
-from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+from sumpwright.kit.rebuild import sheet_of
+from sumpwright.kit.shell import TooThin, folded_together, make_shell
+from sumpwright.quantities.units import Metre, frozen_array
 
 
 def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
@@ -43,29 +41,11 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
     if flange is None:
         return _refused(body, "there is no whole flange round the opening")
     cavity = body.cavity
-    thickness = {face.index: body.inputs.sheet for face in cavity.faces}
-    seams = choose_seams(
-        cavity, thickness, body.inputs.flange_thickness, inputs.seam_overlap, inputs.joint_choices
-    )
-    sheets = face_sheets(cavity, seams, thickness)
-    for sheet in sheets.values():
-        if sheet.outline.is_empty:
-            origin = sheet.frame.origin
-            place = (float(origin[0]), float(origin[1]), float(origin[2]))
-            gap = Gap("outline", sheet.name, 0.0, body.inputs.sheet, place)
-            return _refused(body, f"{sheet.name} is thinner than what its joints take off", gap)
-    faces = {key: face_polygon(cavity, cavity.faces[key], sheet.frame) for key, sheet in sheets.items()}
-    work = close_corners(
-        cavity,
-        surface_solid(cavity.vertices, cavity.triangles),
-        sheets,
-        faces,
-        sheet_of(flange),
-        seams,
-    )
-    parts = (*(flat_part(inputs.material, sheet) for sheet in work.sheets.values()), flange)
-    joints = _joints(cavity, seams, body.inputs.flange_thickness)
-    report = measure(body, parts, inputs.seed)
+    shell = make_shell(inputs, body, cavity, flange)
+    if isinstance(shell, TooThin):
+        return _refused(body, f"{shell.gap.where} is thinner than what its joints take off", shell.gap)
+    parts = shell.flats
+    joints = _joints(cavity, shell.seams, body.inputs.flange_thickness)
     if inputs.flange_in_segments:
         parts, joints = in_segments(inputs, body.pattern, parts, joints)
     inside = make_internals(inputs, body, parts)
@@ -73,13 +53,16 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         parts = (*inside.panels, *inside.parts)
     if inputs.etched:
         parts = with_marks(parts, joints, body)
+    if shell.bends:
+        parts = folded_together(cavity, parts, shell.bends, inputs)
+        joints = _of_bent_parts(joints, parts, cavity)
     metal = tuple(part for part in parts if part.material != RUBBER)
     nests = nest_parts(inputs, metal) if inputs.nests else None
     return SheetKit(
         body,
         parts,
         joints,
-        report,
+        shell.report,
         holes,
         slip_anchor(body.pattern),
         _mass(inputs, parts),
@@ -88,30 +71,6 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         price=None if inputs.rates is None else price_of(inputs, inputs.rates, metal, joints, nests),
         internals=None if inside is None else inside.internals,
     )
-
-
-def flat_part(material: str, sheet: Sheet) -> FlatPart:
-    """The sheet as a flat to cut: drawn side outside, lowest corner of its box at the origin."""
-    low = np.array(sheet.outline.bounds[:2])
-    frame = sheet.frame
-    corner = frame.to_space(low[None])[0] + sheet.thickness * frame.normal
-    moved = FlatFrame(frozen_array(corner), frame.x_axis, frame.y_axis)
-    outer, *inner = (ring - low for ring in rings(sheet.outline))
-    return FlatPart(
-        name=sheet.name,
-        face=sheet.face,
-        outline=_straight(outer),
-        cut_outs=tuple(_straight(ring) for ring in inner),
-        holes=(),
-        marks=(),
-        frame=moved,
-        thickness=sheet.thickness,
-        material=material,
-    )
-
-
-def _straight(ring: FloatArray) -> Outline:
-    return Outline(frozen_array(ring), frozen_array(np.zeros(len(ring))))
 
 
 def _joints(cavity: Cavity, seams: Mapping[int, Seam], flange_thickness: Metre) -> tuple[Joint, ...]:
@@ -140,6 +99,19 @@ def _joints(cavity: Cavity, seams: Mapping[int, Seam], flange_thickness: Metre) 
             )
         )
     return tuple(joints)
+
+
+def _of_bent_parts(
+    joints: tuple[Joint, ...], parts: tuple[FlatPart, ...], cavity: Cavity
+) -> tuple[Joint, ...]:
+    """The joints with the bent parts' names in place of their faces'."""
+    name = {cavity.faces[face].name: part.name for part in parts for face, _, _ in part.faces}
+    return tuple(
+        replace(
+            joint, part_a=name.get(joint.part_a, joint.part_a), part_b=name.get(joint.part_b, joint.part_b)
+        )
+        for joint in joints
+    )
 
 
 def _mass(inputs: KitInputs, parts: tuple[FlatPart, ...]) -> float:
