@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import time
 
-from benchmarks import Row
 from tests.kit.nest_parts_by_hand import nest_inputs, wall_like
+
+from benchmarks import Row
 
 
 def run() -> list[Row]:

@@ -59,7 +59,7 @@ class Rig:
     def velocities(self) -> np.ndarray:
         return np.asarray(self.engine.host("parcels")[3:6].astype(float).T * self.domain.cell)
 
-    def run(self, seconds: float, gravity: np.ndarray, most: float = 0.01) -> None:
+    def run(self, seconds: float, gravity: np.ndarray, most: float = 0.005) -> None:
         end = self.time + seconds
         while self.time < end - 1e-9:
             speed = self.engine.liquid_speed()

@@ -107,6 +107,7 @@ def test_a_wall_of_any_slope_never_leaks(lean: float) -> None:
     assert share == pytest.approx(0.1 * 0.15 * (0.14 + 0.5 * lean), rel=0.06)
 
 
+@pytest.mark.expected_from("property", "a shut door without a gap lets nothing through")
 def test_oil_stays_behind_a_shut_wall() -> None:
     pan, whole = two(passes=1, is_door=True, lag=0.02, leak_gap=0.0, overlap=0.005)
     pulls = still(0.6, (-0.8 * G, 0.0, -G))
@@ -132,6 +133,7 @@ def test_both_models_carry_the_same_oil_across_when_braking() -> None:
     assert math.sqrt(float((gap**2).mean())) / given.oil.in_pan < 0.08
 
 
+@pytest.mark.expected_from("closed form", "no more than C A sqrt(2 g h) for the time it runs")
 def test_a_way_narrower_than_a_cell_becomes_a_link_and_is_said() -> None:
     slit = window(0.15, 0.03, 0.09, -0.198, -0.194, rows=4)
     parts = (box(0.0, 0.15, 0.12, 0.2), box(0.15, 0.3, 0.12, 0.2))
@@ -146,6 +148,9 @@ def test_a_way_narrower_than_a_cell_becomes_a_link_and_is_said() -> None:
     assert 0.1 * most < gained < most
 
 
+@pytest.mark.expected_from(
+    "property", "a bare mouth draws air at the pump's rate; oil is neither made nor lost"
+)
 def test_a_bare_mouth_draws_air_and_the_oil_is_kept() -> None:
     whole = box(0.0, 0.2, 0.12, 0.2)
     pan = replace(chambers((whole,), ()), mouth=np.array([0.1, 0.06, -0.13]))
@@ -164,6 +169,7 @@ def test_a_bare_mouth_draws_air_and_the_oil_is_kept() -> None:
     assert len(seen) == len(run.driven.times)
 
 
+@pytest.mark.expected_from("property", "a run in two parts is the run in one")
 def test_a_stopped_run_goes_on_to_the_same_bits(tmp_path: Path) -> None:
     pan, whole = two()
     pulls = still(0.3, (0.5 * G, 0.0, -G))
@@ -198,6 +204,7 @@ def test_bad_input_is_said(change: dict[str, object], words: str) -> None:
         free_surface_run(given)
 
 
+@pytest.mark.expected_from("property", "oil is neither made nor lost")
 def test_no_number_in_the_trace_is_said_and_a_spike_is_lived_through() -> None:
     whole = box(0.0, 0.2, 0.12, 0.2)
     pulls = still(0.2)
@@ -210,6 +217,7 @@ def test_no_number_in_the_trace_is_said_and_a_spike_is_lived_through() -> None:
     assert run.driven.volumes[-1, 0] == pytest.approx(0.001, rel=1e-6)
 
 
+@pytest.mark.expected_from("property", "a slot one cell high beyond x = 0.2 m")
 def test_a_place_too_thin_for_the_cells_is_named() -> None:
     corners = [
         (0.0, 0.0),
