@@ -30,6 +30,7 @@ _GIVE = 0.01
 _SCALES = ((0.95, 1.05),)
 """How much larger or smaller than life a scan may be, its unit being right."""
 _SAMPLE = 40_000
+_CHUNK = 500_000
 _PLANES = 6
 _SIDED = 0.02
 _WIDE = 0.004
@@ -129,20 +130,22 @@ def _sample(points: FloatArray, faces: IntArray | None) -> FloatArray:
         if len(points) <= _SAMPLE:
             return points
         return np.asarray(points[rng.choice(len(points), _SAMPLE, replace=False)])
-    triangles = faces
-    if len(triangles) > 10 * _SAMPLE:
-        triangles = triangles[rng.choice(len(triangles), 10 * _SAMPLE, replace=False)]
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    area = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    area = np.concatenate([_areas(points, faces[k : k + _CHUNK]) for k in range(0, len(faces), _CHUNK)])
     total = float(area.sum())
     if not total > 0.0:
         return points[:_SAMPLE]
-    pick = rng.choice(len(triangles), _SAMPLE, p=area / total)
+    pick = np.searchsorted(np.cumsum(area) / total, rng.random(_SAMPLE)).clip(0, len(faces) - 1)
     s, t = rng.random(_SAMPLE), rng.random(_SAMPLE)
     over = s + t > 1.0
     s, t = np.where(over, 1.0 - s, s)[:, None], np.where(over, 1.0 - t, t)[:, None]
-    a, b, c = a[pick], b[pick], c[pick]
+    a, b, c = (points[faces[pick, k]] for k in range(3))
     return np.asarray(a + s * (b - a) + t * (c - a))
+
+
+def _areas(points: FloatArray, faces: IntArray) -> FloatArray:
+    """Twice the area of each triangle, (k,) [m2]."""
+    a, b, c = (points[faces[:, k]] for k in range(3))
+    return np.asarray(np.linalg.norm(np.cross(b - a, c - a), axis=1))
 
 
 def _rail_face(
