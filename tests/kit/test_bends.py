@@ -19,6 +19,7 @@ from sumpwright.kit.bends import bend_setting, possible_bends
 from sumpwright.kit.flange import flange_part
 from sumpwright.kit.fold_order import order_of_folds
 from sumpwright.kit.joints import choose_seams
+from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import BendCoupon, Folder
 from sumpwright.kit.rebuild import sheet_of
 from sumpwright.kit.shell import folded_together, make_shell
@@ -274,3 +275,19 @@ def test_bend_findings():
     (none,) = bend_findings(thick, solve(thick, body))
     assert none.code == "KIT-50"
     assert bend_findings(kit_inputs(), solve(kit_inputs(), body)) == ()
+
+
+@pytest.mark.expected_from("property", "words beside each fold: number, angle, way; nothing leaves the metal")
+def test_words_beside_the_folds():
+    body = body_of(box())
+    kit = solve(bent_inputs(), body)
+    (part,) = [p for p in kit.parts if p.folds]
+    words = sorted(mark.words for mark in part.marks if mark.kind == "fold")
+    assert words == ["1: 90 deg away from you", "2: 90 deg away from you"]
+    metal = sheet_of(part).outline
+    for mark in part.marks:
+        for stroke in mark.strokes:
+            assert metal.contains(shapely.LineString(stroke.points))
+    names = [mark.words for mark in part.marks if mark.kind == "name"]
+    assert len(names) == 3
+    assert not [f for f in marks_findings(kit.parts, kit.joints) if f.verdict is not Verdict.HOLDS]

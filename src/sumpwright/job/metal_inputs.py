@@ -8,6 +8,7 @@ import numpy as np
 
 from sumpwright.body import Lump
 from sumpwright.findings import Assumption, Figure
+from sumpwright.job.bend_inputs import coupons_of, folder_of
 from sumpwright.job.price_inputs import offcuts_of, rates_of
 from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.shop import ShopFile, shipped
@@ -133,6 +134,8 @@ def build_kit(
         sheet_margin=SHEET_MARGIN if cutting.sheet_margin is None else cutting.sheet_margin,
         offcuts=offcuts_of(shop),
         rates=rates_of(shop),
+        folder=folder_of(shop, sheet.family, pan.sheet, told),
+        coupons=coupons_of(shop),
         fittings=fittings,
     )
     if inputs.nests and cutting.sheet_margin is None:

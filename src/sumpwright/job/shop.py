@@ -23,10 +23,13 @@ from sumpwright.job.shop_sections import (
     NEEDED,
     RESERVED,
     SINGLE,
+    BendCouponSection,
     BoltsSection,
     CuttingSection,
+    FolderSection,
     MeasuringSection,
     OffcutSection,
+    PressBrakeSection,
     RatesSection,
     ShopSection,
     SocketSection,
@@ -54,6 +57,9 @@ class ShopFile:
     rates: RatesSection | None = None
     sockets: tuple[SocketSection, ...] = ()
     wrenches: tuple[WrenchSection, ...] = ()
+    folder: FolderSection | None = None
+    press_brake: PressBrakeSection | None = None
+    bend_coupons: tuple[BendCouponSection, ...] = ()
 
 
 @cache
@@ -92,6 +98,14 @@ def read_shop(file: OpenFile) -> ShopFile:
     for at, offcut in enumerate(offcuts):
         if offcut is not None:
             _check_offcut(file, at, offcut)
+    coupons = cast(list[BendCouponSection | None], listed["bend_coupons",])
+    for at, coupon in enumerate(coupons):
+        if coupon is not None:
+            trouble = metal_rule(coupon.material, "sheet")
+            if trouble is not None:
+                file.fault(
+                    ("bend_coupons", at, "material"), trouble[0], f'material = "{trouble[1]}"', trouble[2]
+                )
     _check_placeholders(file, single)
     cutting = cast(CuttingSection | None, single.get("cutting"))
     if cutting is not None and cutting.kerf is not None and not cutting.cuts_itself:
@@ -112,6 +126,9 @@ def read_shop(file: OpenFile) -> ShopFile:
         wrenches=tuple(
             one for one in cast(list[WrenchSection | None], listed["wrenches",]) if one is not None
         ),
+        folder=cast(FolderSection | None, single.get("folder")),
+        press_brake=cast(PressBrakeSection | None, single.get("press_brake")),
+        bend_coupons=tuple(one for one in coupons if one is not None),
     )
 
 

@@ -13,6 +13,11 @@ from sumpwright.tables.cutting import cutting_processes
 _LENGTH = Asked("length", 0.05, 20.0, "2000 mm", "96 in")
 _OFFCUT = Asked("length", 0.0, 20.0, "600 mm", "24 in")
 _U = Asked("length", 1e-6, 0.01, "0.04 mm", "0.0015 in")
+_SHEET = Asked("length", 0.0005, 0.02, "2 mm", "0.08 in", may_be_gauge=True)
+_BEND = Asked("length", 0.0002, 0.2, "3 mm", "1/8 in")
+_TURN = Asked("angle", 0.05, 2.8, "90 deg", "90 deg")
+_ROOM = Asked("length", 0.0, 1.0, "40 mm", "1 1/2 in")
+_STRIP = Asked("length", 0.01, 1.0, "100 mm", "4 in")
 _BOLT = Asked("length", 0.004, 0.3, "16 mm", "5/8 in")
 
 Placeholders = Annotated[
@@ -129,6 +134,64 @@ class RatesSection(Section):
     placeholders: Placeholders = None
 
 
+class FolderSection(Section):
+    """The hand folder. Without this section and [press_brake] every corner is welded."""
+
+    thickest: Annotated[float, _SHEET] = Field(description="Sheet that it can bend.")
+    radius: Annotated[float, _BEND] = Field(description="Of its nose: the inside radius that it makes.")
+    longest: Annotated[float, _LENGTH] = Field(description="Fold that it can make.")
+    least_leg: Annotated[float, _BEND] = Field(description="Shortest leg that it can hold, measured outside.")
+    sharpest: Annotated[float | None, _TURN] = Field(
+        None, description="Greatest angle by which it turns a sheet; without it 120 deg."
+    )
+    behind: Annotated[float | None, _ROOM] = Field(
+        None, description="Room that the clamp needs behind the fold line; without it 40 mm."
+    )
+    above: Annotated[float | None, _ROOM] = Field(
+        None, description="Height of the clamp over the sheet; without it 60 mm."
+    )
+    only_square: Annotated[bool | None, Flag()] = Field(None, description="true: right angles only.")
+
+
+class PressBrakeSection(Section):
+    """The press brake. It is taken before the folder where both can bend the sheet."""
+
+    thickest: Annotated[float, _SHEET] = Field(description="Sheet that it can bend.")
+    opening: Annotated[float, _BEND] = Field(description="Width of the die's opening.")
+    longest: Annotated[float, _LENGTH] = Field(description="Fold that it can make.")
+    radius: Annotated[float | None, _BEND] = Field(
+        None, description="Inside radius; without it the usual share of the opening for the metal."
+    )
+    least_leg: Annotated[float | None, _BEND] = Field(
+        None, description="Shortest leg, measured outside; without it 0.7 of the opening."
+    )
+    sharpest: Annotated[float | None, _TURN] = Field(
+        None, description="Greatest angle by which it turns a sheet; without it 120 deg."
+    )
+    behind: Annotated[float | None, _ROOM] = Field(
+        None, description="Room that the punch needs behind the fold line; without it 40 mm."
+    )
+    above: Annotated[float | None, _ROOM] = Field(
+        None, description="Height of the punch over the sheet; without it 60 mm."
+    )
+    only_square: Annotated[bool | None, Flag()] = Field(None, description="true: right angles only.")
+
+
+class BendCouponSection(Section):
+    """A strip bent on this shop's machine and measured. It beats the table."""
+
+    material: Annotated[str, Name(40, "5052-H32")] = Field(description="Metal.")
+    thickness: Annotated[float, _SHEET] = Field(description="Of the strip, measured.")
+    radius: Annotated[float, _BEND] = Field(description="Inside radius, measured.")
+    turn: Annotated[float, _TURN] = Field(
+        description="Angle by which it was turned: 90 deg for a square one."
+    )
+    flat: Annotated[float, _STRIP] = Field(description="Length of the strip before it was bent.")
+    legs: Annotated[list[Annotated[float, _STRIP]], Field(min_length=2, max_length=2)] = Field(
+        examples=['["51.2 mm", "52.0 mm"]'], description="The two legs after, each to the outside corner."
+    )
+
+
 class CuttingSection(Section):
     """What the cutter can do: your own table, or the service you send to."""
 
@@ -194,6 +257,8 @@ class BoltsSection(Section):
 
 SINGLE: dict[str, type[Section]] = {
     "shop": ShopSection,
+    "folder": FolderSection,
+    "press_brake": PressBrakeSection,
     "cutting": CuttingSection,
     "measuring": MeasuringSection,
     "bolts": BoltsSection,
@@ -204,15 +269,13 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("offcuts",): OffcutSection,
     ("sockets",): SocketSection,
     ("wrenches",): WrenchSection,
+    ("bend_coupons",): BendCouponSection,
 }
 NEEDED = ("shop",)
 
 RESERVED: dict[str, str] = {
-    "folder": "the hand folder: capacity, nose radius, fingers, least leg",
-    "press_brake": "the press brake: dies, reach, force",
     "welder": "the welder: process, AC or DC, amps, duty",
     "torch": "cup, stick-out and workable angles",
-    "bend_coupons": "test bends that were measured",
     "weld_coupons": "test welds that were measured or bent open",
     "leak_test": "gauge, regulator and relief valve",
     "printer": "the printer's own scale error",

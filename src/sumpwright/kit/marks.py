@@ -100,6 +100,8 @@ def _marked(
     for name in sorted(names_first):
         benches[name] = _named(benches[name], numbers[name])
     for number, joint in enumerate(joints, start=1):
+        if joint.kind == "bend":  # both sides are one piece
+            continue
         _match(benches, joint, str(number), body.inputs.sheet)
     for name, bench in benches.items():
         if name not in names_first:
@@ -113,12 +115,13 @@ def _is_named(bench: _Bench) -> bool:
 
 def marks_findings(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...]) -> tuple[Finding, ...]:
     """Which parts and seams carry no full marks, and which parts are handed."""
-    unnamed = [part.name for part in parts if not _has(part, "name", part.name)]
+    unnamed = [part.name for part in parts if not _is_fully_named(part)]
     numbers = {part.name: {m.words for m in part.marks if m.kind == "match"} for part in parts}
     blank = [
         number
         for number, joint in enumerate(joints, start=1)
-        if not all(str(number) in numbers.get(name, set()) for name in (joint.part_a, joint.part_b))
+        if joint.kind != "bend"
+        and not all(str(number) in numbers.get(name, set()) for name in (joint.part_a, joint.part_b))
     ]
     found = [
         Finding(
@@ -170,6 +173,13 @@ def marks_findings(parts: tuple[FlatPart, ...], joints: tuple[Joint, ...]) -> tu
             )
         )
     return tuple(found)
+
+
+def _is_fully_named(part: FlatPart) -> bool:
+    """Whether a part carries its name; a bent one carries those of all its faces."""
+    if part.folds:
+        return sum(mark.kind == "name" for mark in part.marks) >= len(part.faces)
+    return _has(part, "name", part.name)
 
 
 def _has(part: FlatPart, kind: str, words: str) -> bool:

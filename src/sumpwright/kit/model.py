@@ -119,7 +119,7 @@ class Mark:
 
     words: str
     strokes: tuple[Stroke, ...]
-    kind: Literal["name", "side", "front", "match"]
+    kind: Literal["name", "side", "front", "match", "fold"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from sumpwright.body import Cavity, PanBody
 from sumpwright.kit.flange import FLANGE_NAME, flange_part
 from sumpwright.kit.flange_holes import flange_holes, slip_anchor
 from sumpwright.kit.flange_segments import in_segments
+from sumpwright.kit.fold_marks import with_fold_words
 from sumpwright.kit.internals import make_internals
 from sumpwright.kit.internals_model import RUBBER
 from sumpwright.kit.joints import Seam
@@ -55,6 +56,7 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         parts = with_marks(parts, joints, body)
     if shell.bends:
         parts = folded_together(cavity, parts, shell.bends, inputs)
+        parts = with_fold_words(parts) if inputs.etched else parts
         joints = _of_bent_parts(joints, parts, cavity)
     metal = tuple(part for part in parts if part.material != RUBBER)
     nests = nest_parts(inputs, metal) if inputs.nests else None

@@ -24,7 +24,7 @@ from sumpwright.quantities.units import FloatArray
 
 LAYERS = ("cut", "etch", "fold", "words")
 
-_LAYER_OF_MARK = {"name": "words", "side": "words", "front": "etch", "match": "etch"}
+_LAYER_OF_MARK = {"name": "words", "side": "words", "front": "etch", "match": "etch", "fold": "words"}
 _writing = threading.Lock()
 
 
@@ -118,6 +118,12 @@ def _draw(part: FlatPart, space: Any) -> None:
         )
     for hole in part.holes:
         space.add_circle((_mm(hole.x), _mm(hole.y)), _mm(hole.diameter / 2), dxfattribs={"layer": "cut"})
+    for fold in part.folds:
+        space.add_line(
+            (_mm(fold.start[0]), _mm(fold.start[1])),
+            (_mm(fold.end[0]), _mm(fold.end[1])),
+            dxfattribs={"layer": "fold"},
+        )
     for mark in part.marks:
         layer = _LAYER_OF_MARK[mark.kind]
         for stroke in mark.strokes:

@@ -35,6 +35,8 @@ class PartSolid:
 
 def part_solid(part: FlatPart) -> PartSolid:
     """The flat given its thickness, at its place."""
+    if part.folds:
+        return _bent_solid(part)
     from manifold3d import triangulate
 
     loops = [chorded(part.outline, SAG)]
@@ -55,6 +57,18 @@ def part_solid(part: FlatPart) -> PartSolid:
     vertices = np.vstack([top, top - part.frame.normal * part.thickness])
     triangles = np.vstack([caps, caps[:, ::-1] + count, *sides])
     return PartSolid(part.name, Surface(frozen_array(vertices), frozen_indices(triangles)), part.face is None)
+
+
+def _bent_solid(part: FlatPart) -> PartSolid:
+    """A bent part folded up; its bends are shown as narrow flats."""
+    from manifold3d import Manifold, OpType
+
+    from sumpwright.kit.unfolding import folded
+
+    body = Manifold.batch_boolean([sheet.solid() for sheet in folded(part)], OpType.Add)
+    mesh = body.to_mesh64()
+    vertices = np.asarray(mesh.vert_properties)[:, :3]
+    return PartSolid(part.name, Surface(frozen_array(vertices), frozen_indices(mesh.tri_verts)), False)
 
 
 def stl_bytes(solids: tuple[PartSolid, ...]) -> bytes:
