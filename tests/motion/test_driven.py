@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from sumpwright.geometry import Surface
-from sumpwright.motion.chambers import carried_up_surface, enclosed
+from sumpwright.motion.chambers import carried_up_surface, enclosed, returns_of
 from sumpwright.motion.driven import drive
 from sumpwright.motion.driven_model import Chambers, DrivenOil, PumpDemand, Trace, Way
 from sumpwright.quantities.units import FloatArray
@@ -262,3 +262,17 @@ def test_walls_are_carried_up() -> None:
     low = box(0.0, 0.3, 0.2, 0.1, z0=-0.1)
     high = carried_up_surface(low, 0.4)
     assert enclosed(high) == pytest.approx(0.06 * 0.5)
+
+
+@pytest.mark.expected_from(
+    "closed form", "two returns over one box and one over the other: two thirds and one third"
+)
+def test_oil_comes_back_below_its_returns() -> None:
+    tanks = (box(0.0, 0.2, 0.1, 0.3), box(0.2, 0.5, 0.1, 0.3))
+    up = np.array([0.0, 0.0, 1.0])
+    places = np.array([[0.05, 0.05, 0.5], [0.15, 0.02, 0.5], [0.4, 0.05, 0.5]])
+    shares = returns_of(tanks, np.array([0.02, 0.03]), places, up)
+    np.testing.assert_allclose(shares, [2.0 / 3.0, 1.0 / 3.0])
+    beside = returns_of(tanks, np.array([0.02, 0.03]), np.array([[2.0, 0.05, 0.5]]), up)
+    np.testing.assert_allclose(beside, [0.4, 0.6])
+    np.testing.assert_allclose(returns_of(tanks, np.array([0.02, 0.03]), None, up), [0.4, 0.6])

@@ -83,10 +83,12 @@ def chambers(
     pickup: Pickup,
     up: FloatArray,
     crank: FloatArray | None = None,
+    returns_at: FloatArray | None = None,
 ) -> Chambers:
     """Everything about the pan that a driven run needs. ``up`` (3,) is the vehicle's, in engine axes.
 
-    ``crank`` (n, 4): points on the sweep's axis with its radius [m]. Raises ValueError if the
+    ``crank`` (n, 4): points on the sweep's axis with its radius [m]. ``returns_at`` (n, 3): where oil
+    comes back [m]; None = evenly over the rail opening. Raises ValueError if the
     mouth lies in no compartment.
     """
     unit = up / np.linalg.norm(up)
@@ -119,10 +121,37 @@ def chambers(
         mouth_axis=frozen_array(unit),
         mouth_radius=pickup.mouth_diameter / 2.0,
         home=home,
-        returns=frozen_array(open_area / open_area.sum()),
+        returns=frozen_array(returns_of(surfaces, open_area, returns_at, unit)),
         crank=frozen_array(np.empty((0, 4)) if crank is None else crank),
         rail_points=frozen_array(rail),
     )
+
+
+def returns_of(
+    surfaces: tuple[Surface, ...], open_area: FloatArray, places: FloatArray | None, up: FloatArray
+) -> FloatArray:
+    """Share of the returning oil that falls into each compartment (c,).
+
+    From each named place it falls straight down; a place above no compartment counts as spread
+    over the rail opening, as all of it does where no place is named.
+    """
+    spread = open_area / open_area.sum()
+    if places is None or len(places) == 0:
+        return np.asarray(spread)
+    shares = np.zeros(len(surfaces))
+    for place in places:
+        below = [_first_below(surface, place, up) for surface in surfaces]
+        best = int(np.argmin(below))
+        shares += np.eye(len(surfaces))[best] if np.isfinite(below[best]) else spread
+    return np.asarray(shares / len(places))
+
+
+def _first_below(surface: Surface, place: FloatArray, up: FloatArray) -> float:
+    """Distance straight down to the surface's inside floor, infinite where it is not below the place."""
+    from sumpwright.oil.dipstick import crossings
+
+    hits = [distance for distance, _ in crossings(surface, place, frozen_array(-up)) if distance > 0.0]
+    return max(hits) if hits else math.inf
 
 
 def _lid_area(surface: Surface) -> float:

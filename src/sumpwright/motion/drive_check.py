@@ -324,8 +324,13 @@ def _assumptions(inputs: DriveInputs) -> tuple[Assumption, ...]:
         ),
         Assumption(
             key="oil.hold_up",
-            says="Oil comes back over the whole rail opening, on average after the time that the hold-up and "
-            "the pump's flow at top speed give.",
+            says="Oil comes back "
+            + (
+                "from the named returns, each alike,"
+                if any(port.port == "return" for port in inputs.oil.ports)
+                else "over the whole rail opening,"
+            )
+            + " on average after the time that the hold-up and the pump's flow at top speed give.",
             source=PRACTICE,
         ),
     ]

@@ -153,7 +153,14 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
     pickup, cavity = body.inputs.pickup, body.cavity
     if missing or pickup is None or cavity is None:
         return DriveResult((), (), (), (), (), (), (), None, missing, hardest)
-    pan = chambers(cavity, body.division, pickup, inputs.motion.placement.up_in_engine(), _crank(inputs.oil))
+    pan = chambers(
+        cavity,
+        body.division,
+        pickup,
+        inputs.motion.placement.up_in_engine(),
+        _crank(inputs.oil),
+        _returns(inputs.oil),
+    )
     driven = _oil(inputs, oil, pan)
     pump = PumpDemand(pump_flow(inputs.oil.pump, 1.0) or 0.0, 1.0)
     top = inputs.oil.pump.top_speed or 0.0
@@ -201,6 +208,12 @@ def _crank(oil: OilInputs) -> FloatArray | None:
         return None
     ends = np.stack([oil.crank.rear, oil.crank.front])
     return frozen_array(np.column_stack([ends, np.full(2, oil.crank.sweep_radius)]))
+
+
+def _returns(oil: OilInputs) -> FloatArray | None:
+    """Places (n, 3) [m] where drain-backs end, None where the job names none."""
+    places = [port.lowest for port in oil.ports if port.port == "return"]
+    return frozen_array(np.stack(places)) if places else None
 
 
 def _missing(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[str, ...]:
