@@ -16,10 +16,10 @@ from sumpwright.oil.model import OilChoice, Pump
 from sumpwright.oil.properties import properties_of
 from sumpwright.quantities import STANDARD_GRAVITY
 from sumpwright.suction.check import check
-from sumpwright.suction.formulas import creeping_fill_time
+from sumpwright.suction.formulas import creeping_fill_time, fall_speed
 from sumpwright.suction.losses import corner_loss, line_losses, screen_loss
 from sumpwright.suction.model import SuctionInputs, SuctionResult
-from sumpwright.suction.solve import FedLine
+from sumpwright.suction.solve import FedLine, air_rows
 
 UP = np.array([0.0, 0.0, 1.0])
 PAGE = Path(__file__).parents[2] / "docs" / "theory" / "suction.md"
@@ -257,3 +257,15 @@ def test_an_upper_limit_is_worded_as_one() -> None:
     given = inputs(replace(hand_line(), screen=mesh))
     screen = next(f for f in check(given, result_of(given)).findings if f.code == "SUC-07")
     assert "at most {limit} wanted" in screen.says
+
+
+@pytest.mark.expected_from("closed form", "rest = V / Q; the bubble falls with the root of the rest")
+def test_a_litre_more_rests_longer_and_clears_finer_bubbles() -> None:
+    fed = sight(inputs(), -0.05)
+    rows = {row.what: row for row in air_rows(fed, 2e-3, 0.05)}
+    now, more = rows["as it is"], rows["one litre more in the pan"]
+    assert now.residence == pytest.approx(2e-3 / (50e-3 / 60))
+    assert more.residence / now.residence == pytest.approx(1.5)
+    assert more.clearing_bubble / now.clearing_bubble == pytest.approx(1.5**-0.5)
+    assert rows["cold, at the start speed"].clearing_bubble > now.clearing_bubble
+    assert fall_speed(0.05) == pytest.approx(math.sqrt(2 * STANDARD_GRAVITY * 0.05))

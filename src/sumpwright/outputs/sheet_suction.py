@@ -32,6 +32,8 @@ def suction_pages(form: Form, job: Job, results: JobResults) -> None:
         _pressures(form, suction.map, job.units)
     if suction.cures:
         _cures(form, suction, job.units)
+    if suction.air:
+        _air(form, suction, job.units)
 
 
 def _kpa(value: float, units: UnitSystem, digits: int = 1) -> str:
@@ -125,6 +127,37 @@ def _some(count: int, most: int) -> list[int]:
     if count <= most:
         return list(range(count))
     return sorted({round(k * (count - 1) / (most - 1)) for k in range(most)})
+
+
+def _air(form: Form, suction: SuctionResult, units: UnitSystem) -> None:
+    form.caption("Air in the oil", follow=40.0)
+    form.words(
+        "How long a drop rests in the pan on average, and the smallest bubble that rises out of the oil over "
+        "the mouth in that time; finer ones go round. For comparing pans: no limit for either is known.",
+        8.5,
+    )
+    form.table(
+        (Column("", 70), Column("rests for", 30, "right"), Column("bubbles from", 34, "right")),
+        tuple(
+            Row(
+                (
+                    row.what,
+                    write_value(row.residence, "s", "time", units, 1),
+                    write_length(row.clearing_bubble, units, 2 if units == "mm" else 3),
+                ),
+                False,
+            )
+            for row in suction.air
+        ),
+    )
+    if suction.return_fall is not None and suction.return_speed is not None and suction.return_fall > 0.0:
+        drop = write_length(suction.return_fall, units, 0)
+        strikes = write_value(suction.return_speed, "m/s", "speed", units, 1)
+        form.words(
+            f"Oil that falls freely from the rail drops {drop} and strikes at {strikes}; led down a wall or onto "
+            "a baffle it arrives calmly and beats in less air.",
+            8.5,
+        )
 
 
 def _cures(form: Form, suction: SuctionResult, units: UnitSystem) -> None:

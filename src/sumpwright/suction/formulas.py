@@ -415,6 +415,23 @@ def residence_time(oil: CubicMetre, flow: CubicMetrePerSecond) -> Second:
     return oil / flow
 
 
+def fall_speed(height: Metre) -> MetrePerSecond:
+    """Speed at which oil that falls freely strikes the surface below; what beats air into it.
+
+    v = sqrt(2 g h)
+
+    Args:
+        height: h, from where it lets go to the surface [m].
+
+    Returns:
+        v [m/s].
+
+    Valid for: free fall at standard gravity; led down a wall it arrives far slower.
+    Source: derived
+    """
+    return math.sqrt(2.0 * 9.80665 * max(height, 0.0))
+
+
 def released_air_share(pressure: Pascal, atmosphere: Pascal) -> Ratio:
     """Air that comes out of solution when oil drops to a pressure, by volume of oil, at that pressure.
 

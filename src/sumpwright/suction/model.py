@@ -120,6 +120,15 @@ class Cure:
     needed: float | None  # m or m2; None = this alone does not do it
 
 
+@dataclass(frozen=True, slots=True)
+class AirRow:
+    """How long oil rests in the pan and which bubbles leave it in that time, with one thing changed."""
+
+    what: Literal["as it is", "one litre more in the pan", "at idle", "cold, at the start speed"]
+    residence: Second
+    clearing_bubble: Metre
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class SuctionResult:
     """Answer of the suction stage; None where the inputs do not carry it."""
@@ -145,3 +154,6 @@ class SuctionResult:
     cures: tuple[Cure, ...]
     port_miss: Metre | None  # tube's end to the pump's port
     cannot: tuple[tuple[str, str], ...]  # (what is missing, key)
+    air: tuple[AirRow, ...] = ()
+    return_fall: Metre | None = None  # from the rail's lowest point down to the running surface
+    return_speed: MetrePerSecond | None = None  # at which oil falling from there strikes it

@@ -15,6 +15,7 @@ from sumpwright.oil import OilResult
 from sumpwright.oil.properties import OilProperties, properties_of, pump_flow
 from sumpwright.quantities.units import (
     STANDARD_GRAVITY,
+    CubicMetre,
     FloatArray,
     Hertz,
     Kelvin,
@@ -26,6 +27,7 @@ from sumpwright.quantities.units import (
 from sumpwright.suction.formulas import (
     cantilever_frequency,
     curtain_area,
+    fall_speed,
     no_vortex_depth,
     opening_velocity,
     residence_time,
@@ -35,6 +37,7 @@ from sumpwright.suction.formulas import (
 )
 from sumpwright.suction.losses import Losses, line_losses
 from sumpwright.suction.model import (
+    AirRow,
     Cure,
     PressureMap,
     Priming,
@@ -126,6 +129,9 @@ def solve(
         else smallest_clearing_bubble(submergence, residence, hot_density, hot_viscosity, STANDARD_GRAVITY),
         cold_return_flow=_cold_return(_with_baffle(inputs, body), properties),
         cures=_cures(sight, points),
+        air=air_rows(sight, volume, submergence),
+        return_fall=oil.level_rail - level,
+        return_speed=fall_speed(oil.level_rail - level),
     )
 
 
@@ -423,6 +429,36 @@ def _support(inputs: SuctionInputs, line: PickupLine | None) -> Support | None:
             orders.append((order, order * (idle or 0.0), order * top))
             met.append((order, frequency / order))
     return Support(free, line.end_mass, frequency, tuple(orders), tuple(met))
+
+
+def air_rows(fed: FedLine, volume: CubicMetre | None, depth: Metre | None) -> tuple[AirRow, ...]:
+    """Rest and bubbles as the pan is, with a litre more, at idle, and cold."""
+    if not volume or depth is None or depth <= 0.0:
+        return ()
+    pump, inputs = fed.inputs.pump, fed.inputs
+    asked: list[tuple[Any, CubicMetre, Hertz, Kelvin]] = [
+        ("as it is", volume, pump.top_speed or 0.0, inputs.hot),
+        ("one litre more in the pan", volume + 1e-3, pump.top_speed or 0.0, inputs.hot),
+    ]
+    if pump.idle_speed is not None:
+        asked.append(("at idle", volume, pump.idle_speed, inputs.hot))
+    if inputs.coldest_start is not None:
+        asked.append(("cold, at the start speed", volume, inputs.start_speed, inputs.coldest_start))
+    rows = []
+    for what, oil, speed, temperature in asked:
+        flow = float(fed.demand(speed))
+        if flow <= 0.0:
+            continue
+        rest = residence_time(oil, flow)
+        bubble = smallest_clearing_bubble(
+            depth,
+            rest,
+            fed.properties.density(temperature),
+            fed.properties.dynamic_viscosity(temperature),
+            STANDARD_GRAVITY,
+        )
+        rows.append(AirRow(what, rest, bubble))
+    return tuple(rows)
 
 
 def _with_baffle(inputs: SuctionInputs, body: PanBody) -> SuctionInputs:
