@@ -154,8 +154,8 @@ def _air(form: Form, suction: SuctionResult, units: UnitSystem) -> None:
         drop = write_length(suction.return_fall, units, 0)
         strikes = write_value(suction.return_speed, "m/s", "speed", units, 1)
         form.words(
-            f"Oil that falls freely from the rail drops {drop} and strikes at {strikes}; led down a wall or onto "
-            "a baffle it arrives calmly and beats in less air.",
+            f"Oil that falls freely from the rail drops {drop} and strikes at {strikes}; led down a wall or "
+            "onto a baffle it arrives calmly and beats in less air.",
             8.5,
         )
 
