@@ -5,6 +5,7 @@ Run: python -m benchmarks.kit
 
 from __future__ import annotations
 
+import math
 import statistics
 import time
 from dataclasses import replace
@@ -16,6 +17,7 @@ from tests.kit.made_bodies import kit_inputs
 from benchmarks import Row
 from sumpwright.body.solve import solve as solve_body
 from sumpwright.job import read_job
+from sumpwright.kit import Folder
 from sumpwright.kit.solve import solve as solve_kit
 from sumpwright.rail.solve import solve as solve_rail
 
@@ -41,6 +43,15 @@ def run() -> list[Row]:
             parts = len(kit.parts)
         note = f"{parts} parts, " + ("refused" if kit.rebuild.refused else "closed")
         rows.append(Row(f"lumps to verified kit, {folder.name}", min(seconds), target="under 1 s", note=note))
+    folder = Folder("press brake", 0.006, 0.006, 1.5, 0.025, math.radians(120.0), 0.03, 0.06)
+    for seed in (0, 2, 9):
+        inputs_of_body, holes = near_real_body(seed)
+        start = time.perf_counter()
+        kit = solve_kit(kit_inputs(folder=folder), solve_body(inputs_of_body, holes))
+        took = time.perf_counter() - start
+        bends = sum(len(part.folds) for part in kit.parts)
+        note = f"{bends} bends, " + ("refused" if kit.rebuild.refused else "closed")
+        rows.append(Row(f"lumps to verified kit with bends, pan {seed}", took, target="under 3 s", note=note))
     drawn = [near_real_body(seed) for seed in range(20)]
     seconds = []
     for inputs_of_body, holes in drawn:

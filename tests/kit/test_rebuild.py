@@ -7,14 +7,21 @@ from functools import cache
 
 import numpy as np
 import pytest
+from manifold3d import Manifold, OpType
 
 from sumpwright.findings import Verdict
 from sumpwright.geometry import FlatFrame, Outline
 from sumpwright.kit import JointChoice
 from sumpwright.kit.check import check
+from sumpwright.kit.corners import close_corners
+from sumpwright.kit.flange import flange_part
 from sumpwright.kit.joint_check import joint_findings
+from sumpwright.kit.joints import choose_seams
+from sumpwright.kit.panels import face_polygon, face_sheets
 from sumpwright.kit.rebuild import measure, sheet_of
 from sumpwright.kit.rebuild_check import rebuild_findings
+from sumpwright.kit.shell import flat_part
+from sumpwright.kit.solids import surface_solid
 from sumpwright.kit.solve import solve
 from sumpwright.quantities.units import frozen_array
 from tests.kit.hand_bodies import body_of, box, drawn, l_plan, tray_and_sump
@@ -272,3 +279,51 @@ def test_overlapped_corners_close(name, share):
     assert not kit.rebuild.refused
     assert kit.rebuild.worst_gap <= 0.0001
     assert "overlapped" in {joint.kind for joint in kit.joints}
+
+
+@pytest.mark.parametrize("draw", [0, 1])
+@pytest.mark.parametrize("name", ["L", "sump with draft"])
+@pytest.mark.expected_from("property", "sheets of different thickness meet and close as well")
+def test_different_thicknesses_close(name, draw):
+    body = body_of(SHAPES[name]())
+    cavity = body.cavity
+    rng = np.random.default_rng(draw)
+    thickness = {face.index: float(rng.choice([0.002, 0.003, 0.005])) for face in cavity.faces}
+    assert len(set(thickness.values())) > 1
+    seams = choose_seams(cavity, thickness, 0.010, 0.0)
+    sheets = face_sheets(cavity, seams, thickness)
+    faces = {key: face_polygon(cavity, cavity.faces[key], sheet.frame) for key, sheet in sheets.items()}
+    flange = flange_part(kit_inputs(), body, ())
+    solid = surface_solid(cavity.vertices, cavity.triangles)
+    work = close_corners(cavity, solid, sheets, faces, sheet_of(flange), seams)
+    report = measure(body, (*(flat_part("metal", s) for s in work.sheets.values()), flange), 1, 20_000)
+    assert not report.refused, report
+    assert report.worst_gap <= 0.0001
+
+
+@pytest.mark.parametrize("depth", [8.0, 10.0])
+@pytest.mark.expected_from("property", "a wall no higher than the flange is refused with its name and place")
+def test_a_face_within_the_flange_is_refused(depth):
+    kit = solve(kit_inputs(), body_of(box(depth=depth)))
+    assert kit.rebuild.refused
+    assert not kit.parts
+    (gap,) = kit.rebuild.gaps
+    assert gap.where.startswith("wall")
+    assert gap.where in kit.rebuild.why
+
+
+@pytest.mark.expected_from(
+    "property", "a roof whose sheet wants the flange's place is refused with both names"
+)
+def test_a_roof_too_near_the_flange_is_refused():
+    tray = drawn([(0, 0), (420, 0), (420, 200), (0, 200)], 120.0)
+    kick_out = drawn([(100, 150), (300, 150), (300, 260), (100, 260)], 120.0)
+
+    def with_roof(down):
+        above = Manifold.cube((0.6, 0.2, down * 1e-3 + 0.1)).translate((0.0, 0.2, -down * 1e-3))
+        return body_of(Manifold.batch_boolean([tray, kick_out - above], OpType.Add))
+
+    near = solve(kit_inputs(), with_roof(11.0)).rebuild
+    assert near.refused
+    assert any(gap.kind == "overlap" and "flange" in gap.where and "roof" in gap.where for gap in near.gaps)
+    assert not solve(kit_inputs(), with_roof(14.0)).rebuild.refused
