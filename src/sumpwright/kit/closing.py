@@ -40,7 +40,7 @@ WORTH: float = 1e-8
 ORDERS = 24
 KEEP = 2
 TESTS = 300
-LOOSE = 12
+LOOSE = 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
