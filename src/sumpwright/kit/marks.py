@@ -275,7 +275,8 @@ def _place_lines(
     near: FloatArray,
 ) -> tuple[tuple[Stroke, ...], list[FloatArray], Metre] | None:
     """Lines of letters, the largest that fit: strokes, the rectangle they cover, room about it."""
-    for free in (bench.airy, bench.close):
+    # A part without marks yet has one and the same room twice.
+    for free in (bench.airy,) if bench.airy is bench.close else (bench.airy, bench.close):
         broadest, longest = room_for_box(free)
         for height in heights:
             pitch = 1.7 * height

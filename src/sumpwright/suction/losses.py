@@ -36,7 +36,7 @@ SCREEN_HOT_OVER = 1.7
 THIN_ON_MESH = 20.0
 """Reynolds number on the screen's opening from which the published table holds."""
 
-_SPLITS = 50  # halvings when flow parts between screen and bypass
+_SPLITS = 28  # halvings when flow parts between screen and bypass
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,11 +79,13 @@ def line_losses(
     density: Any,
     viscosity: Any,
     wetted: Any = None,
+    has_bands: bool = True,
 ) -> Losses:
     """Losses of a flow [m3/s] of oil of a density [kg/m3] and dynamic viscosity [Pa s].
 
     All may be arrays that broadcast together. ``wetted`` is how far along the tube the oil
-    has come [m] while it is being drawn up; None = all the way.
+    has come [m] while it is being drawn up; None = all the way. Without ``has_bands`` the
+    screen's least and most are its nominal loss: a third of the work.
     """
     along: Any = math.inf if wetted is None else wetted
     q: Any
@@ -116,7 +118,7 @@ def line_losses(
         zero = np.zeros_like(v)
         nominal, least, most = zero, zero, zero
     else:
-        nominal, least, most = screen_loss(line.screen, q, rho, mu)
+        nominal, least, most = screen_loss(line.screen, q, rho, mu, has_bands)
     return Losses(
         entrance=entrance,
         screen=nominal,
@@ -158,11 +160,13 @@ def corner_loss(corner: TubeCorner, turn: float, bore: Metre, reynolds: Any) -> 
 
 
 def screen_loss(
-    screen: Screen, flow: Any, density: Any, viscosity: Any
+    screen: Screen, flow: Any, density: Any, viscosity: Any, has_bands: bool = True
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Pressure lost at the screen with its bypass: nominal, least, most [Pa]."""
+    """Pressure lost at screen and bypass: nominal, least, most [Pa]; nominal thrice without bands."""
     clear = screen.area * (1.0 - screen.blocked)
     nominal = _through(screen, clear, flow, density, viscosity, 1.0)
+    if not has_bands:
+        return nominal, nominal, nominal
     if screen.kind == "woven":
         on_mesh = density * (flow / clear) * screen.opening / viscosity
         cold = on_mesh < THIN_ON_MESH

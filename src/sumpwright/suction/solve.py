@@ -52,7 +52,7 @@ COLD: Kelvin = 313.15
 """Below this the short cold-start limit applies, above it the warm one."""
 
 MAP_SIZE = 60
-_HALVINGS = 60
+_HALVINGS = 34
 _FRONT_STEPS = 60
 STANDING_ON_BAFFLE: Metre = 0.010
 FREQUENCY_DOUBT = 0.30
@@ -185,13 +185,20 @@ class FedLine:
             turns = np.minimum(turns, opened)
         return np.asarray(per_turn * turns)
 
-    def losses(self, flow: Any, temperature: Any, wetted: Any = None) -> Losses:
+    def losses(self, flow: Any, temperature: Any, wetted: Any = None, has_bands: bool = True) -> Losses:
         """Losses at flows and temperatures that broadcast together."""
         t = np.asarray(temperature, dtype=np.float64)
         density = np.vectorize(self.properties.density, otypes=[float])(t)
         viscosity = np.vectorize(self.properties.dynamic_viscosity, otypes=[float])(t)
         return line_losses(
-            self.line, self.inputs.mouth_shape, self.inputs.roughness, flow, density, viscosity, wetted
+            self.line,
+            self.inputs.mouth_shape,
+            self.inputs.roughness,
+            flow,
+            density,
+            viscosity,
+            wetted,
+            has_bands,
         )
 
     def limit(self, temperature: Kelvin) -> Pascal:
@@ -271,10 +278,10 @@ class FedLine:
         allowed = np.asarray(depression, dtype=np.float64)
         low: Any = np.zeros_like(allowed)
         high: Any = np.full_like(allowed, most)
-        passes = self.losses(high, temperature, wetted).total <= allowed
+        passes = self.losses(high, temperature, wetted, False).total <= allowed
         for _ in range(_HALVINGS):
             middle = 0.5 * (low + high)
-            too_much = self.losses(middle, temperature, wetted).total > allowed
+            too_much = self.losses(middle, temperature, wetted, False).total > allowed
             high = np.where(too_much, middle, high)
             low = np.where(too_much, low, middle)
         return np.asarray(np.where(passes, most, np.where(allowed <= 0.0, 0.0, 0.5 * (low + high))))
