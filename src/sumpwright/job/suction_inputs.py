@@ -79,6 +79,22 @@ def build_suction(
         "m",
         "altitude",
     )
+    if section is not None:
+        for key, words in (
+            ("shape", "The tube is taken as round."),
+            ("mouth_shape", "The tube's mouth is taken to project into the oil, the worst of the three."),
+            ("strokes", "The engine is taken as a four-stroke."),
+        ):
+            if key not in section.model_fields_set:
+                told.append(Assumption(f"suction.{key}", words))
+        told.append(
+            Assumption(
+                "suction",
+                "The tube's inside is taken as smooth as drawn tube, {taken} rough.",
+                (Figure("taken", DRAWN_TUBE, "m", "length", 4),),
+                "from-memory",
+            )
+        )
     if oil.hot is None and section is not None:
         told.append(
             Assumption("oil.hot", "Hot oil is taken at {taken}.", (Figure("taken", HOT, "K", "temperature"),))
