@@ -12,6 +12,19 @@ from tests.job.changes import change, faults_of, lay, line_of
 
 # (old text, new text, key, words of the rule)
 SPOILED = [
+    (
+        'kind = "rear seal"',
+        'kind = "rear seal"\nshare = "20 %"',
+        'ports."rear seal".share',
+        "only a return brings oil back",
+    ),
+    (
+        'kind = "return"',
+        'kind = "return"\nshare = "70 %"\nat = ["210 mm", "-190 mm", "25 mm"]\n\n[[ports]]\nname = "other"\n'
+        'kind = "return"\nshare = "60 %"',
+        "ports.other.share",
+        "together carry 130%",
+    ),
     ('depth = "60 mm"', 'depth = "60"', "lumps.tray.depth", "a unit is missing"),
     ('depth = "60 mm"', "depth = 60", "lumps.tray.depth", "stands in quotes"),
     ('depth = "60 mm"', "depth = nan", "lumps.tray.depth", "cannot be measured|number that can be measured"),

@@ -276,3 +276,46 @@ def test_oil_comes_back_below_its_returns() -> None:
     beside = returns_of(tanks, np.array([0.02, 0.03]), np.array([[2.0, 0.05, 0.5]]), up)
     np.testing.assert_allclose(beside, [0.4, 0.6])
     np.testing.assert_allclose(returns_of(tanks, np.array([0.02, 0.03]), None, up), [0.4, 0.6])
+    # What they carry: 10 %, 20 % and 60 %; the tenth that is left is spread over the opening.
+    carried = returns_of(tanks, np.array([0.02, 0.03]), places, up, np.array([0.1, 0.2, 0.6]))
+    np.testing.assert_allclose(carried, [0.3 + 0.04, 0.6 + 0.06])
+
+
+@pytest.mark.expected_from(
+    "closed form",
+    "two tanks through two like orifices in a row with a full space between: a / sqrt(2) in the book time",
+)
+def test_a_space_full_to_its_roof_passes_the_push_on() -> None:
+    tanks = (box(0.0, 0.2, 0.1, 0.3), box(0.2, 0.5, 0.1, 0.05), box(0.5, 0.8, 0.1, 0.3))
+    ways = (
+        window(0.2, 0.045, 0.055, -0.19, -0.18, name="in"),
+        window(0.5, 0.045, 0.055, -0.19, -0.18, name="out", between=(1, 2)),
+    )
+    a1, a2, h0 = 0.02, 0.03, 0.10
+    start = np.array([a1 * 0.20, 0.03 * 0.05, a2 * 0.10])
+    oil = replace(THIN, in_pan=float(start.sum()))
+    run = drive(chambers(tanks, ways), still(80.0), oil, STILL, volumes=start)
+    area, both = 1e-4 / math.sqrt(2.0), a1 * a2 / (a1 + a2)
+    time = 2.0 * both * math.sqrt(h0) / (0.61 * area * math.sqrt(2.0 * G))
+    gap = run.volumes[:, 0] / a1 - run.volumes[:, 2] / a2
+    inside = run.times < time
+    exact = (math.sqrt(h0) - 0.61 * area * math.sqrt(2.0 * G) * run.times[inside] / (2.0 * both)) ** 2
+    np.testing.assert_allclose(gap[inside], exact, atol=2e-3 * h0)
+    np.testing.assert_allclose(run.volumes[:, 1], 0.03 * 0.05, rtol=1e-6)
+    assert abs(run.balance_error) < 1e-9 * oil.in_pan
+
+
+@pytest.mark.expected_from(
+    "closed form", "a full box beside an empty one of the same floor: both end half full, in the book time"
+)
+def test_a_space_full_to_its_roof_gives_its_oil_back() -> None:
+    tanks = (box(0.0, 0.2, 0.1, 0.1), box(0.2, 0.4, 0.1, 0.1))
+    hole = window(0.2, 0.045, 0.055, -0.199, -0.195, rows=8)
+    start = np.array([0.02 * 0.1, 0.02 * 0.005])
+    oil = replace(THIN, in_pan=float(start.sum()))
+    run = drive(chambers(tanks, (hole,)), still(120.0), oil, STILL, volumes=start)
+    time = 2.0 * 0.01 * math.sqrt(0.095) / (0.61 * 4e-5 * math.sqrt(2.0 * G))
+    gap = run.volumes[:, 0] / 0.02 - run.volumes[:, 1] / 0.02
+    half = np.interp(-0.095 / 4.0, -gap, run.times)
+    assert half == pytest.approx(0.5 * time, rel=0.01)
+    assert abs(gap[-1]) < 1e-4

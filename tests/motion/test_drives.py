@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -135,6 +136,7 @@ def _result(least: float, most: float, **more: object) -> DriveResult:
         "surfaces": (),
         "doors": (),
         "door_leaks": (),
+        "door_columns": (),
         "oil": DrivenOil(3e-3, 1e-3, 1.0, 820.0, 0.01, 0.05),
         "missing": (),
         "hardest": 4.0,
@@ -165,6 +167,31 @@ def test_a_failing_door_refuses_nothing_but_is_told() -> None:
     ]
     assert found[0].verdict is Verdict.CLOSE
     assert "does not survive" in found[0].says
+
+
+@pytest.mark.expected_from(
+    "property", "the longest bare stretch of those that change nothing is the one given"
+)
+def test_failing_doors_that_change_nothing_are_told_once() -> None:
+    failures = (
+        DoorFailure("flap", "stuck open", "left circle", 1.2, -0.02),
+        DoorFailure("flap", "stuck shut", "left circle", 1.21, -0.02),
+        DoorFailure("flap", "fitted backwards", "left circle", 3.0, -0.05),
+    )
+    found = [f for f in check(_inputs(), _result(1.0, 1.2, failures=failures)).findings if f.code == "MOT-13"]
+    assert len(found) == 2
+    assert "fitted backwards" in found[0].where
+    assert "worse still" in found[0].says
+    assert "no single door" in found[1].says
+    assert {f.name: f.value for f in found[1].figures}["most"] == pytest.approx(1.21)
+
+
+@pytest.mark.expected_from("closed form", "open from 1.00 to 1.50 s and from 3.00 s to the end at 4.00 s")
+def test_when_a_door_stands_open() -> None:
+    run = _driven(0.2)
+    opened = np.where(((run.times >= 0.99) & (run.times < 1.49)) | (run.times >= 2.99), 0.9, 0.2)
+    spans = replace(run, ways=opened[:, None]).open_spans(0)
+    np.testing.assert_allclose(spans, [(1.0, 1.5), (3.0, 4.0)])
 
 
 def test_the_change_that_helps_most_is_named_and_past_use_is_said() -> None:

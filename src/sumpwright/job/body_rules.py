@@ -48,6 +48,15 @@ def check_body(file: OpenFile, job_file: JobFile) -> None:
     for at, port in enumerate(job_file.ports):
         if port is not None and port.name in names[:at]:
             file.fault(("ports", at, "name"), "another place is called so already")
+        if port is not None and port.share is not None and port.kind != "return":
+            file.fault(("ports", at, "share"), "only a return brings oil back; leave the share out here")
+    shares = [(at, port.share) for at, port in enumerate(job_file.ports) if port is not None and port.share]
+    carried = sum(share for _, share in shares)
+    if carried > 1.0 + 1e-9:
+        file.fault(
+            ("ports", shares[-1][0], "share"),
+            f"the returns together carry {carried:.0%}, more than comes back",
+        )
     _check_drain(file, job_file)
 
 

@@ -87,7 +87,7 @@ def build_oil(job_file: JobFile) -> OilInputs:
         if crank is None
         else CrankSweep(frozen_array(crank.rear), frozen_array(crank.front), crank.sweep_radius),
         ports=tuple(
-            Port(port.name, cast(PortKind, port.kind), frozen_array(port.at))
+            Port(port.name, cast(PortKind, port.kind), frozen_array(port.at), port.share)
             for port in job_file.ports
             if port is not None
         ),

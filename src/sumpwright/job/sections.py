@@ -475,6 +475,11 @@ class PortSection(Section):
     at: SpacePoint = Field(
         examples=['["-12 mm", "-107 mm", "12 mm"]'], description="Its lowest opening point (x, y, z)."
     )
+    share: Annotated[float | None, Asked("ratio", 0.0, 1.0, "60 %", "60 %")] = Field(
+        None,
+        description="Of a return: its part of all the oil that comes back. Without it, an equal part of what "
+        "the others leave.",
+    )
 
 
 class LoadsSection(Section):

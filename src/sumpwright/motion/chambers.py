@@ -84,12 +84,13 @@ def chambers(
     up: FloatArray,
     crank: FloatArray | None = None,
     returns_at: FloatArray | None = None,
+    return_shares: FloatArray | None = None,
 ) -> Chambers:
     """Everything about the pan that a driven run needs. ``up`` (3,) is the vehicle's, in engine axes.
 
     ``crank`` (n, 4): points on the sweep's axis with its radius [m]. ``returns_at`` (n, 3): where oil
-    comes back [m]; None = evenly over the rail opening. Raises ValueError if the
-    mouth lies in no compartment.
+    comes back [m]; None = evenly over the rail opening. ``return_shares`` (n,): part of it that each
+    carries; None = all alike. Raises ValueError if the mouth lies in no compartment.
     """
     unit = up / np.linalg.norm(up)
     if division is None or len(division.compartments) < 2:
@@ -121,29 +122,35 @@ def chambers(
         mouth_axis=frozen_array(unit),
         mouth_radius=pickup.mouth_diameter / 2.0,
         home=home,
-        returns=frozen_array(returns_of(surfaces, open_area, returns_at, unit)),
+        returns=frozen_array(returns_of(surfaces, open_area, returns_at, unit, return_shares)),
         crank=frozen_array(np.empty((0, 4)) if crank is None else crank),
         rail_points=frozen_array(rail),
     )
 
 
 def returns_of(
-    surfaces: tuple[Surface, ...], open_area: FloatArray, places: FloatArray | None, up: FloatArray
+    surfaces: tuple[Surface, ...],
+    open_area: FloatArray,
+    places: FloatArray | None,
+    up: FloatArray,
+    carried: FloatArray | None = None,
 ) -> FloatArray:
     """Share of the returning oil that falls into each compartment (c,).
 
-    From each named place it falls straight down; a place above no compartment counts as spread
-    over the rail opening, as all of it does where no place is named.
+    ``carried`` (n,) is what each place carries of the whole, None = all alike; what they leave is
+    spread over the rail opening. From each named place it falls straight down; a place above no
+    compartment counts as spread over the rail opening, as all of it does where no place is named.
     """
     spread = open_area / open_area.sum()
     if places is None or len(places) == 0:
         return np.asarray(spread)
-    shares = np.zeros(len(surfaces))
-    for place in places:
+    each = np.full(len(places), 1.0 / len(places)) if carried is None else np.asarray(carried)
+    shares = (1.0 - float(each.sum())) * spread
+    for place, part in zip(places, each, strict=True):
         below = [_first_below(surface, place, up) for surface in surfaces]
         best = int(np.argmin(below))
-        shares += np.eye(len(surfaces))[best] if np.isfinite(below[best]) else spread
-    return np.asarray(shares / len(places))
+        shares = shares + part * (np.eye(len(surfaces))[best] if np.isfinite(below[best]) else spread)
+    return np.asarray(shares)
 
 
 def _first_below(surface: Surface, place: FloatArray, up: FloatArray) -> float:

@@ -16,6 +16,9 @@ from sumpwright.motion.drives import WET_SUMP_END, DriveInputs, DriveResult, Dri
 
 PRACTICE = "common-practice"
 
+WORSE_BY = 1.05
+"""A failing door makes a pan worse that is bare already, if the longest stretch grows by more than this."""
+
 
 def check(inputs: DriveInputs, result: DriveResult) -> StageReport:
     """Findings of the driven traces; one for each manoeuvre, door failures, the change that helps most."""
@@ -146,7 +149,10 @@ def _doors(result: DriveResult) -> list[Finding]:
     found = []
     allowed = max((run.trace.asked_for for run in result.runs), default=0.3)
     all_right = all(run.uncovered_most <= run.trace.asked_for for run in result.runs)
+    worst = max((run.uncovered_most for run in result.runs), default=0.0)
     for failure in result.failures:
+        if not all_right and failure.uncovered <= WORSE_BY * worst:
+            continue  # the pan fails with doors that work; these are told together below
         verdict = judge_at_most(failure.uncovered, allowed, None)
         # A door that fails is not yet failing: the sheet says what would happen, it refuses nothing.
         shown = Verdict.HOLDS if verdict is Verdict.HOLDS else Verdict.CLOSE
@@ -155,7 +161,7 @@ def _doors(result: DriveResult) -> list[Finding]:
         elif all_right:
             says = "The engine does not survive it: bare for {bare} on end, {allowed} allowed"
         else:
-            says = "It gets no better: bare for {bare} on end, {allowed} allowed"
+            says = "It gets worse still: bare for {bare} on end, {allowed} allowed"
         found.append(
             Finding(
                 code="MOT-13",
@@ -176,6 +182,31 @@ def _doors(result: DriveResult) -> list[Finding]:
                 if verdict is Verdict.HOLDS
                 else "Ears that fit one way only, a captive pin, a backstop; look at the door at every oil "
                 "change",
+                source="derived",
+            )
+        )
+    same = [failure for failure in result.failures if failure.uncovered <= WORSE_BY * worst]
+    if same and not all_right:
+        least = min(failure.uncovered for failure in same)
+        most = max(failure.uncovered for failure in same)
+        found.append(
+            Finding(
+                code="MOT-13",
+                verdict=Verdict.CLOSE,
+                where=f"doors {', '.join(sorted({failure.door for failure in same}))}",
+                says="Stuck open, shut or fitted backwards, no single door changes the verdict: bare for "
+                "{least} to {most} on end, with all doors working {worst}",
+                figures=(
+                    Figure("least", least, "s", "time"),
+                    Figure("most", most, "s", "time"),
+                    Figure("worst", worst, "s", "time"),
+                ),
+                value=most,
+                limit=allowed,
+                unit="s",
+                kind="time",
+                how_sure=f"Every manoeuvre was driven again with each failure by itself, {len(same)} in all.",
+                do="Cure the pan first; the doors decide nothing until it works with all of them",
                 source="derived",
             )
         )
@@ -313,6 +344,15 @@ def _proposals(result: DriveResult) -> tuple[Proposal, ...]:
     return tuple(found[:3])
 
 
+def _returns_in_words(inputs: DriveInputs) -> str:
+    shares = [port.share for port in inputs.oil.ports if port.port == "return"]
+    if all(share is None for share in shares):
+        return "from the named returns, each alike,"
+    if any(share is None for share in shares):
+        return "from the named returns by their shares, those without one alike,"
+    return "from the named returns by their shares, the rest over the whole rail opening,"
+
+
 def _assumptions(inputs: DriveInputs) -> tuple[Assumption, ...]:
     taken = [
         Assumption(
@@ -326,7 +366,7 @@ def _assumptions(inputs: DriveInputs) -> tuple[Assumption, ...]:
             key="oil.hold_up",
             says="Oil comes back "
             + (
-                "from the named returns, each alike,"
+                _returns_in_words(inputs)
                 if any(port.port == "return" for port in inputs.oil.ports)
                 else "over the whole rail opening,"
             )

@@ -17,6 +17,9 @@ from sumpwright.oil.level_compiled import level_of
 DISCHARGE = 0.61
 MOST_DRAWN = 0.5  # of a compartment's oil, in one step
 MOST_LEVELLED = 0.5  # of the difference in level, in one step
+FULL = 0.999  # of its capacity, from which a space can be under pressure
+PRESSURE_ROUNDS = 3  # where several spaces are full, one after the other
+HALVINGS = 40  # down to rounding of a level
 
 # Columns of a row of ``record``; the compartments' volumes and levels and the doors follow.
 (
@@ -54,6 +57,217 @@ def _wet_head(head: float, half: float, pull: float) -> float:
     if head <= -half:
         return 0.0
     return pull * (head + half) * (head + half) / (4.0 * half)
+
+
+@njit(cache=True)
+def _free_flow(
+    o: int,
+    level_i: float,
+    level_j: float,
+    up_i: Any,
+    up_j: Any,
+    pull: float,
+    patches: Any,
+    patch_axes: Any,
+    patch_start: Any,
+    opening: Any,
+    density: float,
+    viscosity: float,
+) -> Any:
+    """Flow [m3/s] through an opening with nothing in it, and the mean push on it [m2/s2]."""
+    across, thick = opening[o, 0], opening[o, 1]
+    flow = mean = whole = 0.0
+    for q in range(patch_start[o], patch_start[o + 1]):
+        px, py, pz, part = patches[q, 0], patches[q, 1], patches[q, 2], patches[q, 3]
+        hi = level_i - (up_i[0] * px + up_i[1] * py + up_i[2] * pz)
+        hj = level_j - (up_j[0] * px + up_j[1] * py + up_j[2] * pz)
+        half_i = _half(up_i, patch_axes[q])
+        half_j = _half(up_j, patch_axes[q])
+        whole += part
+        if hi <= -half_i and hj <= -half_j:
+            continue
+        push = _wet_head(hi, half_i, pull) - _wet_head(hj, half_j, pull)
+        mean += push * part
+        # Of the patch, the part that is wet on the side that pushes.
+        if push > 0.0:
+            wet = min(1.0, (hi + half_i) / (2.0 * half_i)) if half_i > 0.0 else 1.0
+        else:
+            wet = min(1.0, (hj + half_j) / (2.0 * half_j)) if half_j > 0.0 else 1.0
+        if wet <= 0.0:
+            continue
+        u = hole_velocity(abs(push) / wet, density, viscosity, across, thick) * part * wet
+        flow += u if push > 0.0 else -u
+    return flow, (mean / whole if whole > 0.0 else 0.0)
+
+
+@njit(cache=True)
+def _way_flow(
+    o: int,
+    free: float,
+    mean: float,
+    is_open: Any,
+    passes: Any,
+    door: Any,
+    girth: Any,
+    density: float,
+    viscosity: float,
+) -> float:
+    """Flow [m3/s] through an opening with its flap as it stands now."""
+    if door[o, 0] > 0.0:
+        gap, lap = door[o, 2], max(door[o, 3], 1e-3)
+        head = abs(mean)
+        creeping = girth[o] * gap**3 * head * density / (12.0 * viscosity * lap)
+        quick = DISCHARGE * girth[o] * gap * math.sqrt(2.0 * head)
+        leak = min(creeping, quick)
+        if mean < 0.0:
+            leak = -leak
+        return float(is_open[o] * free + (1.0 - is_open[o]) * leak)
+    if passes[o] != 0 and free * passes[o] < 0.0:
+        return 0.0
+    return free
+
+
+@njit(cache=True)
+def _net_into(
+    c: int,
+    extra: Any,
+    level: Any,
+    up: Any,
+    pull: float,
+    patches: Any,
+    patch_axes: Any,
+    patch_start: Any,
+    opening: Any,
+    ends: Any,
+    is_open: Any,
+    passes: Any,
+    door: Any,
+    girth: Any,
+    density: float,
+    viscosity: float,
+    flow: Any,
+) -> float:
+    """What runs into a space on balance [m3/s], its openings' flows written to ``flow``."""
+    net = 0.0
+    for o in range(len(ends)):
+        i, j = ends[o, 0], ends[o, 1]
+        if c not in (i, j):
+            continue
+        free, mean = _free_flow(
+            o,
+            level[i] + extra[i],
+            level[j] + extra[j],
+            up[i],
+            up[j],
+            pull,
+            patches,
+            patch_axes,
+            patch_start,
+            opening,
+            density,
+            viscosity,
+        )
+        flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
+        net += flow[o] if j == c else -flow[o]
+    return net
+
+
+@njit(cache=True)
+def _press(
+    c: int,
+    extra: Any,
+    level: Any,
+    up: Any,
+    pull: float,
+    patches: Any,
+    patch_axes: Any,
+    patch_start: Any,
+    opening: Any,
+    ends: Any,
+    is_open: Any,
+    passes: Any,
+    door: Any,
+    girth: Any,
+    density: float,
+    viscosity: float,
+    flow: Any,
+    room: float,
+) -> None:
+    """Raise the counted level of a full space until what runs in finds ``room`` [m3/s]; flows follow."""
+    extra[c] = 0.0
+    net = _net_into(
+        c,
+        extra,
+        level,
+        up,
+        pull,
+        patches,
+        patch_axes,
+        patch_start,
+        opening,
+        ends,
+        is_open,
+        passes,
+        door,
+        girth,
+        density,
+        viscosity,
+        flow,
+    )
+    if net <= room:
+        return
+    low, high = 0.0, 1e-3
+    for _ in range(24):  # up to kilometres: a bound is always found before
+        extra[c] = high
+        net = _net_into(
+            c,
+            extra,
+            level,
+            up,
+            pull,
+            patches,
+            patch_axes,
+            patch_start,
+            opening,
+            ends,
+            is_open,
+            passes,
+            door,
+            girth,
+            density,
+            viscosity,
+            flow,
+        )
+        if net <= room:
+            break
+        low, high = high, 2.0 * high
+    for _ in range(HALVINGS):
+        extra[c] = 0.5 * (low + high)
+        net = _net_into(
+            c,
+            extra,
+            level,
+            up,
+            pull,
+            patches,
+            patch_axes,
+            patch_start,
+            opening,
+            ends,
+            is_open,
+            passes,
+            door,
+            girth,
+            density,
+            viscosity,
+            flow,
+        )
+        if net > room:
+            low = extra[c]
+        else:
+            high = extra[c]
+        if high - low < 1e-9:
+            break
 
 
 @njit(cache=True)
@@ -105,6 +319,8 @@ def drive(
     level = np.empty(comps)
     area = np.ones(comps)
     flow = np.empty(openings)
+    extra = np.zeros(comps)
+    is_full = np.zeros(comps, dtype=np.bool_)
     is_open = np.zeros(openings)
     most_v = 0
     most_t = 0
@@ -171,69 +387,78 @@ def drive(
                 corner,
             )
             area[c] = _surface_area(corner, t1 - t0, level[c])
-        # Flow through every opening.
+        # Flow through every opening, doors moved by the push on them.
+        for c in range(comps):
+            extra[c] = 0.0
         for o in range(openings):
             i, j = ends[o, 0], ends[o, 1]
-            across, thick = opening[o, 0], opening[o, 1]
-            ahead = back = 0.0
-            mean = 0.0
-            whole = 0.0
-            for q in range(patch_start[o], patch_start[o + 1]):
-                px, py, pz, part = patches[q, 0], patches[q, 1], patches[q, 2], patches[q, 3]
-                hi = level[i] - (up[i, 0] * px + up[i, 1] * py + up[i, 2] * pz)
-                hj = level[j] - (up[j, 0] * px + up[j, 1] * py + up[j, 2] * pz)
-                half_i = _half(up[i], patch_axes[q])
-                half_j = _half(up[j], patch_axes[q])
-                if hi <= -half_i and hj <= -half_j:
-                    whole += part
-                    continue
-                push = _wet_head(hi, half_i, pull) - _wet_head(hj, half_j, pull)
-                mean += push * part
-                whole += part
-                # Of the patch, the part that is wet on the side that pushes.
-                if push > 0.0:
-                    wet = min(1.0, (hi + half_i) / (2.0 * half_i)) if half_i > 0.0 else 1.0
-                else:
-                    wet = min(1.0, (hj + half_j) / (2.0 * half_j)) if half_j > 0.0 else 1.0
-                if wet <= 0.0:
-                    continue
-                head = abs(push) / wet
-                u = hole_velocity(head, density, viscosity, across, thick) * part * wet
-                if push > 0.0:
-                    ahead += u
-                else:
-                    back += u
-            mean = mean / whole if whole > 0.0 else 0.0
-            q_now = ahead - back
+            free, mean = _free_flow(
+                o,
+                level[i],
+                level[j],
+                up[i],
+                up[j],
+                pull,
+                patches,
+                patch_axes,
+                patch_start,
+                opening,
+                density,
+                viscosity,
+            )
             if door[o, 0] > 0.0:
-                sense = passes[o]
                 if stuck[o] == 0:
-                    target = 1.0 if mean * sense > 0.0 else 0.0
+                    target = 1.0 if mean * passes[o] > 0.0 else 0.0
                     rate = dt / max(door[o, 1], dt)
                     is_open[o] += rate * (target - is_open[o])
                 elif stuck[o] == 1:
                     is_open[o] = 1.0
                 else:
                     is_open[o] = 0.0
-                gap, lap = door[o, 2], max(door[o, 3], 1e-3)
-                head = abs(mean)
-                creeping = girth[o] * gap**3 * head * density / (12.0 * viscosity * lap)
-                quick = DISCHARGE * girth[o] * gap * math.sqrt(2.0 * head)
-                leak = min(creeping, quick)
-                if mean < 0.0:
-                    leak = -leak
-                q_now = is_open[o] * q_now + (1.0 - is_open[o]) * leak
-            elif passes[o] != 0 and q_now * passes[o] < 0.0:
-                q_now = 0.0
-            # Two spaces never pass each other's level in one step.
+            flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
+        # Oil that fills a space to its roof passes a push on: its level counts as higher, until no
+        # more runs in than out.
+        full = 0
+        for c in range(comps):
+            is_full[c] = volumes[c] >= FULL * capacity[c]
+            if is_full[c]:
+                full += 1
+        if full > 0:
+            for _ in range(1 if full == 1 else PRESSURE_ROUNDS):
+                for c in range(comps):
+                    if is_full[c]:
+                        _press(
+                            c,
+                            extra,
+                            level,
+                            up,
+                            pull,
+                            patches,
+                            patch_axes,
+                            patch_start,
+                            opening,
+                            ends,
+                            is_open,
+                            passes,
+                            door,
+                            girth,
+                            density,
+                            viscosity,
+                            flow,
+                            (capacity[c] - volumes[c]) / dt,
+                        )
+        # Two spaces never pass each other's level in one step.
+        for o in range(openings):
+            i, j = ends[o, 0], ends[o, 1]
+            if extra[i] > 0.0 or extra[j] > 0.0:
+                continue  # nothing is stored in a full space; its own balance holds the flow
             cx, cy, cz = centres[o, 0], centres[o, 1], centres[o, 2]
             di = level[i] - (up[i, 0] * cx + up[i, 1] * cy + up[i, 2] * cz)
             dj = level[j] - (up[j, 0] * cx + up[j, 1] * cy + up[j, 2] * cz)
             both = area[i] * area[j] / max(area[i] + area[j], 1e-12)
             most = MOST_LEVELLED * abs(di - dj) * both / dt
-            if abs(q_now) > most:
-                q_now = most if q_now > 0.0 else -most
-            flow[o] = q_now
+            if abs(flow[o]) > most:
+                flow[o] = most if flow[o] > 0.0 else -most
         # No space gives more than half of what it has, none takes more than it can hold.
         for c in range(comps):
             out = 0.0

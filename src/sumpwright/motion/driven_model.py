@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from sumpwright.geometry import Surface
 from sumpwright.quantities.units import (
     CubicMetre,
@@ -127,6 +129,16 @@ class Driven:
             run = run + 1 if bare else 0
             longest = max(longest, run)
         return longest * step
+
+    def open_spans(self, column: int) -> list[tuple[Second, Second]]:
+        """From when to when a door stands more than half open; ``column`` is its own in ``ways``."""
+        step = float(self.times[1] - self.times[0]) if len(self.times) > 1 else 0.0
+        is_open = np.concatenate([[False], self.ways[:, column] > 0.5, [False]])
+        turns = np.flatnonzero(is_open[1:] != is_open[:-1])
+        return [
+            (float(self.times[a]), float(self.times[b - 1]) + step)
+            for a, b in zip(turns[::2], turns[1::2], strict=True)
+        ]
 
     @property
     def worst(self) -> int:

@@ -8,8 +8,9 @@ from typing import Literal
 import numpy as np
 
 from sumpwright.body import PanBody
+from sumpwright.body.division import divide
 from sumpwright.geometry import Surface
-from sumpwright.motion.chambers import chambers
+from sumpwright.motion.chambers import chambers, home_of
 from sumpwright.motion.driven import drive
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
 from sumpwright.motion.formulas import slosh_damping
@@ -39,6 +40,7 @@ LEAST_DAMPING = 0.05
 MORE_OIL: CubicMetre = 0.3e-3
 LESS_HELD_UP = 0.7
 MOUTH_MOVE: Metre = 0.030
+WALL_RISE: Metre = 0.020
 FAILURES: tuple[Stuck, ...] = ("stuck open", "stuck shut", "fitted backwards")
 WET_SUMP_END: MetrePerSecondSquared = 1.5 * STANDARD_GRAVITY
 AFLOAT = ("marine", "marine emergency", "sailing hull", "planing hull")
@@ -138,6 +140,7 @@ class DriveResult:
     surfaces: tuple[Surface, ...]  # of the compartments, walls carried up
     doors: tuple[str, ...]
     door_leaks: tuple[tuple[str, Metre], ...]
+    door_columns: tuple[tuple[str, int], ...]  # (door, its column in each run's ``ways``)
     oil: DrivenOil | None
     missing: tuple[str, ...]
     hardest: MetrePerSecondSquared  # largest sustained turn asked
@@ -152,14 +155,14 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
     missing = _missing(inputs, body, oil)
     pickup, cavity = body.inputs.pickup, body.cavity
     if missing or pickup is None or cavity is None:
-        return DriveResult((), (), (), (), (), (), (), None, missing, hardest)
+        return DriveResult((), (), (), (), (), (), (), (), None, missing, hardest)
     pan = chambers(
         cavity,
         body.division,
         pickup,
         inputs.motion.placement.up_in_engine(),
         _crank(inputs.oil),
-        _returns(inputs.oil),
+        *_returns(inputs.oil),
     )
     driven = _oil(inputs, oil, pan)
     pump = PumpDemand(pump_flow(inputs.oil.pump, 1.0) or 0.0, 1.0)
@@ -178,7 +181,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         *(trace_of(log, inputs.motion.placement, 0.85 * top) for log in inputs.logs),
     )
     if not traces:
-        return DriveResult((), (), (), pan.names, pan.surfaces, (), (), driven, ("loads",), hardest)
+        return DriveResult((), (), (), pan.names, pan.surfaces, (), (), (), driven, ("loads",), hardest)
     runs = tuple(
         Driving(
             trace, drive(pan, trace, driven, pump, True), drive(pan, trace, driven, pump, False), pump.flow
@@ -194,6 +197,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         surfaces=pan.surfaces,
         doors=doors,
         door_leaks=tuple((way.name, way.leak_gap) for way in pan.ways if way.is_door),
+        door_columns=tuple((way.name, k) for k, way in enumerate(pan.ways) if way.is_door),
         oil=driven,
         missing=(),
         hardest=hardest,
@@ -210,10 +214,22 @@ def _crank(oil: OilInputs) -> FloatArray | None:
     return frozen_array(np.column_stack([ends, np.full(2, oil.crank.sweep_radius)]))
 
 
-def _returns(oil: OilInputs) -> FloatArray | None:
-    """Places (n, 3) [m] where drain-backs end, None where the job names none."""
-    places = [port.lowest for port in oil.ports if port.port == "return"]
-    return frozen_array(np.stack(places)) if places else None
+def _returns(oil: OilInputs) -> tuple[FloatArray | None, FloatArray | None]:
+    """Places (n, 3) [m] where drain-backs end and what each carries (n,), None where none is named.
+
+    Returns without a share carry what the others leave, all alike; where every share is given and
+    their sum is short of the whole, the rest comes back over the rail opening.
+    """
+    ports = [port for port in oil.ports if port.port == "return"]
+    if not ports:
+        return None, None
+    given = sum(port.share or 0.0 for port in ports)
+    silent = sum(port.share is None for port in ports)
+    left = max(1.0 - given, 0.0) / max(silent, 1)
+    return (
+        frozen_array(np.stack([port.lowest for port in ports])),
+        frozen_array([left if port.share is None else port.share for port in ports]),
+    )
 
 
 def _missing(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[str, ...]:
@@ -330,6 +346,10 @@ def _tried(
     if any(way.is_door and way.leak_gap > 0.0 for way in pan.ways):
         tight = replace(pan, ways=tuple(replace(w, leak_gap=0.5 * w.leak_gap) for w in pan.ways))
         options.append(("doors that leak half as much", "doors.leak_gap", "", tight, oil))
+    higher = _walls_higher(body, inputs)
+    if higher is not None:
+        what, key, value, raised = higher
+        options.append((what, key, value, raised, oil))
     for word, step in (
         ("to the front", (1.0, 0.0)),
         ("to the rear", (-1.0, 0.0)),
@@ -354,9 +374,45 @@ def _other_way(passes: Literal[-1, 0, 1]) -> Literal[-1, 0, 1]:
     return 1 if passes == -1 else -1 if passes == 1 else 0
 
 
+def _walls_higher(body: PanBody, inputs: DriveInputs) -> tuple[str, str, str, Chambers] | None:
+    """The pan with every inner wall that ends below the rail raised, None where there is none.
+
+    Words, job-file key and value ("" where several walls change) and the chambers that follow.
+    """
+    cavity, pickup = body.cavity, body.inputs.pickup
+    assert cavity is not None
+    assert pickup is not None
+    walls, tops = [], []
+    for wall in body.inputs.walls:
+        limits = []
+        for limit in wall.limits:
+            if wall.kind == "wall" and limit.normal[2] > 1.0 - 1e-9 and limit.offset < -1e-6:
+                top = min(limit.offset + WALL_RISE, 0.0)
+                tops.append((wall.name, top))
+                limits.append(replace(limit, offset=top))
+            else:
+                limits.append(limit)
+        walls.append(replace(wall, limits=tuple(limits)))
+    if not tops:
+        return None
+    division = divide(cavity, tuple(walls), pickup.mouth, body.inputs.snap_distance, body.inputs.snap_angle)
+    raised = chambers(
+        cavity,
+        division,
+        pickup,
+        inputs.motion.placement.up_in_engine(),
+        _crank(inputs.oil),
+        *_returns(inputs.oil),
+    )
+    name, top = tops[0]
+    rise = f"{WALL_RISE * 1e3:.0f} mm"
+    if len(tops) == 1:
+        return f"wall '{name}' {rise} higher", f'walls."{name}".top_below', f"{-top * 1e3:.0f} mm", raised
+    return f"the {len(tops)} walls that end below the rail {rise} higher", "walls.top_below", "", raised
+
+
 def _moved(pan: Chambers, body: PanBody, step: tuple[float, float]) -> Chambers | None:
     """The mouth moved level with the floor below it, or None where it would leave its oil."""
-    from sumpwright.motion.chambers import home_of
 
     mouth = pan.mouth + MOUTH_MOVE * np.array([step[0], step[1], 0.0])
     cavity = body.cavity

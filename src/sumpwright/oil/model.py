@@ -74,6 +74,7 @@ class Port:
     name: str
     port: PortKind
     lowest: FloatArray  # (3,) m, its lowest opening point
+    share: Ratio | None = None  # of all the oil that comes back; None = an equal part of what is left
 
 
 @dataclass(frozen=True, slots=True, eq=False)

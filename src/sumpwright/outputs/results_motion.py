@@ -71,7 +71,7 @@ def _driven_part(drive: DriveResult) -> rows.DrivenPart:
         "held_up_l": litre_or_none(oil.held_up),
         "compartments": list(drive.compartments),
         "doors": list(drive.doors),
-        "manoeuvres": [_manoeuvre_row(run) for run in drive.runs],
+        "manoeuvres": [_manoeuvre_row(run, drive.door_columns) for run in drive.runs],
         "door_failures": [
             {
                 "door": failure.door,
@@ -105,7 +105,7 @@ def _driven_part(drive: DriveResult) -> rows.DrivenPart:
     }
 
 
-def _manoeuvre_row(run: Driving) -> rows.ManoeuvreRow:
+def _manoeuvre_row(run: Driving, columns: tuple[tuple[str, int], ...]) -> rows.ManoeuvreRow:
     worst = run.lagged if run.lagged.cover.min() <= run.unlagged.cover.min() else run.unlagged
     return {
         "name": run.trace.name,
@@ -122,6 +122,16 @@ def _manoeuvre_row(run: Driving) -> rows.ManoeuvreRow:
         "crank_gap_mm": mm_or_none(
             None if not np.isfinite(run.lagged.crank_gap).all() else float(run.lagged.crank_gap.min())
         ),
+        "doors": [_door_record(run, name, column) for name, column in columns],
+    }
+
+
+def _door_record(run: Driving, door: str, column: int) -> rows.DoorRecordRow:
+    spans = run.lagged.open_spans(column)
+    return {
+        "door": door,
+        "openings": len(spans),
+        "open_s": number(sum(stop - start for start, stop in spans)),
     }
 
 

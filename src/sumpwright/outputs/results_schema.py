@@ -383,6 +383,15 @@ class ManoeuvreRow(TypedDict):
     out_of_reach_l: Annotated[Number, _says("oil not over the mouth at the worst moment")]
     air_l: Annotated[Number, _says("air drawn in all")]
     crank_gap_mm: Annotated[Number, _says("least from the crank's sweep to the oil; null: no crank given")]
+    doors: list[DoorRecordRow]
+
+
+class DoorRecordRow(TypedDict):
+    """What one door does in a manoeuvre, the surface swinging."""
+
+    door: Text
+    openings: Annotated[int, _says("times that it comes to stand more than half open")]
+    open_s: Annotated[float, _says("for so long in all")]
 
 
 class DoorFailureRow(TypedDict):

@@ -19,6 +19,9 @@ from sumpwright.quantities.units import FloatArray, IntArray, Metre
 SHOWN = 3
 """So many strips are drawn, the worst manoeuvres first."""
 
+DOOR_ROW = 4.6
+"""Millimetres of paper for each door's bar."""
+
 ABOVE_RAIL: Metre = 0.050
 """What stands higher than this above the rail is cut off in the picture."""
 
@@ -53,6 +56,15 @@ def drive_pages(form: Form, job: Job, results: JobResults) -> None:
     )
     for run in worst:
         form.picture(46.0, _strip(job, run))
+    if drive.doors:
+        form.caption("What the doors do meanwhile", follow=40.0)
+        form.words(
+            "A bar where the door stands more than half open, the surface swinging; beside it how often it "
+            "opens and for how long in all.",
+            8.5,
+        )
+        for run in worst:
+            form.picture(9.0 + DOOR_ROW * len(drive.doors), _doors_in_time(drive, run))
     form.caption("The worst moment of each", follow=70.0)
     form.words(
         "Grey: the oil as it lies then, carried on above the rail where it stands higher. Cross: the mouth.",
@@ -119,6 +131,38 @@ def _strip(job: Job, run: Driving) -> Callable[[Sheet, float, float, float, floa
                 6.5,
                 align="middle",
             )
+
+    return draw
+
+
+def _doors_in_time(drive: DriveResult, run: Driving) -> Callable[[Sheet, float, float, float, float], None]:
+    """One bar a door along the manoeuvre's time, dark where it stands open."""
+
+    def draw(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
+        left, wide = x + 52.0, width - 52.0 - 34.0
+        end = float(run.lagged.times[-1]) or 1.0
+        sheet.text(x, y + height - 4.0, run.trace.name, 9, bold=True)
+        for k, (name, column) in enumerate(drive.door_columns):
+            base = y + height - 8.0 - DOOR_ROW * (k + 1)
+            spans = run.lagged.open_spans(column)
+            sheet.text(x, base + 0.6, name, 7)
+            sheet.box(left, base, wide, DOOR_ROW - 1.2, weight=0.15)
+            for start, stop in spans:
+                sheet.box(
+                    left + wide * start / end,
+                    base,
+                    wide * (stop - start) / end,
+                    DOOR_ROW - 1.2,
+                    stroke=False,
+                    fill=0.35,
+                )
+            seconds = sum(stop - start for start, stop in spans)
+            told = (
+                "stays shut"
+                if not spans
+                else (f"opens {len(spans)} time{'s' if len(spans) > 1 else ''}, {write_number(seconds, 1)} s")
+            )
+            sheet.text(left + wide + 2.0, base + 0.6, told, 7)
 
     return draw
 
