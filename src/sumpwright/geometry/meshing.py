@@ -165,9 +165,8 @@ def _lattice(area: shapely.Polygon, field: GradedSize, pitch: Metre) -> FloatArr
         nx, ny = int(0.5 * (high_x - low_x) / pitch) + 2, int(0.5 * (high_y - low_y) / high) + 2
         i, j = (each.ravel() for each in np.meshgrid(np.arange(-nx, nx + 1), np.arange(-ny, ny + 1)))
     else:
-        near = np.vstack(
-            [tree.data for shortest, tree in field.steps if shortest < 1.2 * pitch] or [[[x, y]]]
-        )
+        sources = [np.asarray(tree.data) for shortest, tree in field.steps if shortest < 1.2 * pitch]
+        near = np.vstack(sources) if sources else np.array([[x, y]])
         reach = int(1.2 / GRADING) + 2
         di, dj = (
             each.ravel() for each in np.meshgrid(np.arange(-reach, reach + 1), np.arange(-reach, reach + 1))
