@@ -623,10 +623,6 @@ export interface Refusal {
   says: string;
 }
 
-export type SectionKey = "job" | "rail" | "body" | "oil" | "motion" | "suction" | "kit" | "weld" | "proof";
-
-export type Verdict = "holds" | "close" | "fails" | "cannot say";
-
 export type Point = [number, number, number];
 
 export type Flat = [number, number];

@@ -30,8 +30,12 @@ _KEY = re.compile(r"^    (\w+): .*?#\s*(.*)$")
 def written() -> str:
     """The whole file."""
     parts = [_HEAD, f"export const MESSAGES = {messages.MESSAGES};\n"]
+    told: set[str] = set()
     for module in (messages, picture_messages):
-        parts += [_alias(name, value) for name, value in vars(module).items() if _is_alias(name, value)]
+        aliases = {name: value for name, value in vars(module).items() if _is_alias(name, value)}
+        # A name that one module takes from the other is told once.
+        parts += [_alias(name, value) for name, value in aliases.items() if name not in told]
+        told |= aliases.keys()
         parts += [
             _interface(model)
             for model in vars(module).values()
