@@ -1,0 +1,63 @@
+/** The line that stays in view: every section's verdict in a word, undo, and where the work stands. */
+
+import { make } from "../make";
+import type { RunState, SectionKey, VerdictLine } from "../messages";
+
+export class StandingLine {
+  readonly element: HTMLElement;
+  private readonly list = make("ol", { class: "verdicts" });
+  private readonly headline = make("strong", { class: "headline" });
+  private readonly working = make("span", { class: "working", role: "status" });
+  private readonly undoButton: HTMLButtonElement;
+  private readonly redoButton: HTMLButtonElement;
+
+  constructor(tells: { goTo: (section: SectionKey) => void; undo: () => void; redo: () => void }) {
+    this.undoButton = make("button", { type: "button", disabled: true, onclick: tells.undo }, "undo");
+    this.redoButton = make("button", { type: "button", disabled: true, onclick: tells.redo }, "redo");
+    this.list.addEventListener("click", (event) => {
+      const section = (event.target as HTMLElement).closest("button")?.dataset["section"];
+      if (section) tells.goTo(section as SectionKey);
+    });
+    this.element = make(
+      "header",
+      { class: "standing" },
+      make("nav", { "aria-label": "Verdict of each section" }, this.headline, this.list),
+      make("div", { class: "line" }, this.working, this.undoButton, this.redoButton),
+    );
+  }
+
+  show(line: VerdictLine): void {
+    this.headline.textContent = line.headline;
+    this.list.replaceChildren(
+      ...line.sections.map((one) =>
+        make(
+          "li",
+          { class: one.stale ? "stale" : null },
+          make(
+            "button",
+            { type: "button", "data-section": one.section, class: (one.verdict ?? "not judged").replace(" ", "-") },
+            make("span", {}, one.heading),
+            " ",
+            make("b", {}, one.verdict ?? "not judged"),
+          ),
+        ),
+      ),
+    );
+  }
+
+  steps(undo: string, redo: string): void {
+    for (const [button, words, word] of [[this.undoButton, undo, "undo"], [this.redoButton, redo, "redo"]] as const) {
+      button.disabled = words === "";
+      button.title = words;
+      button.setAttribute("aria-label", words ? `${word}: ${words}` : `nothing to ${word}`);
+    }
+  }
+
+  run(run: RunState): void {
+    this.working.textContent = run.doing ? `${run.doing} (${run.done} of ${run.of})` : "";
+  }
+
+  trouble(words: string): void {
+    this.working.textContent = words;
+  }
+}
