@@ -81,12 +81,34 @@ def check(job: JobPath, /) -> int:
 
 
 @app.command
-def drive(job: JobPath, /) -> int:
+def drive(
+    job: JobPath,
+    /,
+    *,
+    free_surface: Annotated[
+        bool,
+        Parameter(
+            negative="",
+            help="Also work out the oil as it really moves, in three dimensions, in the three worst "
+            "manoeuvres or those that the job names. Takes minutes; Ctrl-C keeps what is done.",
+        ),
+    ] = False,
+    minutes: Annotated[
+        float | None,
+        Parameter(
+            help="How long that may take on this machine: sets the cell size and writes it into the job file."
+        ),
+    ] = None,
+) -> int:
     """Drive the pan through its manoeuvres and say how long the pickup draws air.
 
     Corners, braking, launches, hills and side slopes, or heel and roll, as hard as [loads]
     asks; every door of the inner walls failing in turn; and which change helps most.
     """
+    if free_surface or minutes is not None:
+        from sumpwright.cli.moving_oil import drive_free_surface
+
+        return drive_free_surface(job, free_surface, minutes)
     return _show(job, ("drive",))
 
 
@@ -109,6 +131,7 @@ def pack(
 
     from sumpwright.flow import ALL_STAGES, Memory, exit_status, run
     from sumpwright.flow.alternatives import alternatives
+    from sumpwright.flow.free_surface import replays, with_kept
     from sumpwright.job import read_job
 
     with Display(more_steps=1) as display:
@@ -116,12 +139,13 @@ def pack(
         the_job, memory = read_job(job), Memory()
         results = run(the_job, ALL_STAGES, on_progress=display.stage, memory=memory)
         display.last_step("Pack: trying other ways to make it")
+        results = with_kept(the_job, results)
         results = replace(results, alternatives=alternatives(the_job, results, memory))
         display.last_step("Pack: drawing and writing")
         from sumpwright.outputs import write_pack
 
         folder = out if out is not None else the_job.job_file.parent / "pack"
-        write_pack(the_job, results, folder)
+        write_pack(the_job, results, folder, replays(the_job, results))
 
     from sumpwright.outputs.terminal import print_findings
 
@@ -144,6 +168,10 @@ def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:
         # Etched marks are half of the kit's work and tell nothing of the pan; 'pack' places them.
         unmarked = replace(job, kit=replace(job.kit, etched=False))
         results = run(unmarked, QUICK_STAGES if stages is None else stages, on_progress=display.stage)
+        if results.drive is not None:
+            from sumpwright.flow.free_surface import with_kept
+
+            results = with_kept(job, results)
     print_findings(job, results, sys.stdout)
     return exit_status(results.findings)
 

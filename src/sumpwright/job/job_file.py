@@ -10,6 +10,7 @@ from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Setting, UnitSystem
 from sumpwright.job.file_sections import take_sections
 from sumpwright.job.fitting_sections import FittingSection
+from sumpwright.job.free_surface_sections import FreeSurfaceSection
 from sumpwright.job.metals import gauges_of
 from sumpwright.job.nearest import nearest
 from sumpwright.job.refusals import OpenFile
@@ -97,6 +98,7 @@ class JobFile:
     scan_marks: tuple[ScanMarkSection | None, ...] = ()
     gasket_picture: GasketPictureSection | None = None
     picture_marks: tuple[PictureMarkSection | None, ...] = ()
+    free_surface: FreeSurfaceSection | None = None
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -150,6 +152,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         scan_marks=cast(tuple[ScanMarkSection | None, ...], tuple(listed["scan", "marks"])),
         gasket_picture=cast(GasketPictureSection | None, single.get("gasket_picture")),
         picture_marks=cast(tuple[PictureMarkSection | None, ...], tuple(listed["gasket_picture", "marks"])),
+        free_surface=cast(FreeSurfaceSection | None, single.get("free_surface")),
     )
 
 

@@ -11,6 +11,8 @@ from sumpwright.findings import Assumption, Finding, Proposal
 from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.kit.nest_model import Price
 from sumpwright.motion.drives import DriveResult
+from sumpwright.motion.free_surface.model import FreeSurfaceAsked
+from sumpwright.motion.free_surface.outcome import FreeSurfaceResult
 from sumpwright.motion.logs import Log
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
@@ -68,6 +70,7 @@ class Job:
     motion: MotionInputs = field(default_factory=lambda: MotionInputs(EnginePlacement()))
     suction: SuctionInputs | None = None  # None = the job has no pickup
     logs: tuple[Log, ...] = ()  # laps that were logged
+    free_surface: FreeSurfaceAsked = field(default_factory=FreeSurfaceAsked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,4 +105,5 @@ class JobResults:
     motion: MotionResult | None = None
     suction: SuctionResult | None = None
     drive: DriveResult | None = None  # None = not driven
+    free_surface: FreeSurfaceResult | None = None  # None = not run
     alternatives: tuple[Alternative, ...] = ()  # other ways to make it, the job itself first

@@ -15,6 +15,7 @@ from sumpwright.job.body_rules import check_body
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
 from sumpwright.job.fitting_sections import build_fittings
+from sumpwright.job.free_surface_sections import asked_of
 from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file
 from sumpwright.job.logs import read_logs
 from sumpwright.job.lumps import build_lumps, placement_of
@@ -280,6 +281,7 @@ def _assemble(
         motion=build_motion(job_file),
         suction=suction,
         logs=logs,
+        free_surface=asked_of(job_file.free_surface),
     )
 
 

@@ -14,6 +14,7 @@ from pydantic import Field
 from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
 from sumpwright.job.fitting_sections import FittingSection
+from sumpwright.job.free_surface_sections import FreeSurfaceSection
 from sumpwright.job.section_types import (
     ATTITUDE as _ATTITUDE,
 )
@@ -555,6 +556,7 @@ SINGLE: dict[str, type[Section]] = {
     "scan": ScanSection,
     "gasket_picture": GasketPictureSection,
     "vehicle": VehicleSection,
+    "free_surface": FreeSurfaceSection,
 }
 """Sections that stand once."""
 
@@ -579,7 +581,6 @@ NEEDED = ("job", "old_pan", "rail", "pan")
 NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
-    "free_surface": "cell size and choice of the free-surface check",
     "joints": "how single edges are joined, where not by default",
     "bends": "which edges are bent instead of welded",
     "weld": "process, filler, order and facing allowance",

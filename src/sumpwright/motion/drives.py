@@ -156,16 +156,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
     pickup, cavity = body.inputs.pickup, body.cavity
     if missing or pickup is None or cavity is None:
         return DriveResult((), (), (), (), (), (), (), (), None, missing, hardest)
-    pan = chambers(
-        cavity,
-        body.division,
-        pickup,
-        inputs.motion.placement.up_in_engine(),
-        _crank(inputs.oil),
-        *_returns(inputs.oil),
-    )
-    driven = _oil(inputs, oil, pan)
-    pump = PumpDemand(pump_flow(inputs.oil.pump, 1.0) or 0.0, 1.0)
+    pan, driven, pump = set_up(inputs, body, oil)
     top = inputs.oil.pump.top_speed or 0.0
     idle = inputs.oil.pump.idle_speed or 0.15 * top
     traces = (
@@ -204,6 +195,22 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         notes=tuple((log.name, note) for log in inputs.logs for note in notes_of(log)),
         fits=_fits(pan, traces, driven, pump, inputs.logs),
     )
+
+
+def set_up(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[Chambers, DrivenOil, PumpDemand]:
+    """Compartments, oil and pump as every drive starts with them; call it only where nothing is missing."""
+    pickup, cavity = body.inputs.pickup, body.cavity
+    assert pickup is not None
+    assert cavity is not None
+    pan = chambers(
+        cavity,
+        body.division,
+        pickup,
+        inputs.motion.placement.up_in_engine(),
+        _crank(inputs.oil),
+        *_returns(inputs.oil),
+    )
+    return pan, _oil(inputs, oil, pan), PumpDemand(pump_flow(inputs.oil.pump, 1.0) or 0.0, 1.0)
 
 
 def _crank(oil: OilInputs) -> FloatArray | None:

@@ -12,6 +12,7 @@ from sumpwright.outputs.plan import rail_plan
 from sumpwright.outputs.results_file import has_cut_files
 from sumpwright.outputs.sections import SECTIONS, section_of, tally, worst_first
 from sumpwright.outputs.sheet_drive import drive_pages
+from sumpwright.outputs.sheet_free_surface import free_surface_pages
 from sumpwright.outputs.sheet_motion import motion_pages
 from sumpwright.outputs.sheet_oil import oil_pages
 from sumpwright.outputs.sheet_parts import parts_pages
@@ -32,6 +33,7 @@ from sumpwright.tables.sources import source_title, sources
 def _motion_pages(form: Form, job: Job, results: JobResults) -> None:
     motion_pages(form, job, results)
     drive_pages(form, job, results)
+    free_surface_pages(form, job, results)
 
 
 _PAGES: dict[str, Callable[[Form, Job, JobResults], None]] = {

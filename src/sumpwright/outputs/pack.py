@@ -31,8 +31,10 @@ class PackError(Exception):
     """The pack could not be written; one line says why, and nothing was changed."""
 
 
-def write_pack(job: Job, results: JobResults, folder: Path) -> tuple[str, ...]:
-    """Writes the shop pack and returns the names of its files.
+def write_pack(
+    job: Job, results: JobResults, folder: Path, replays: Mapping[str, bytes] | None = None
+) -> tuple[str, ...]:
+    """Writes the shop pack, with the replay files of free-surface runs, and returns its files' names.
 
     An earlier pack in the same place is replaced once the new one is complete. Raises
     PackError where it cannot be written; on any error and on Ctrl-C the earlier pack is
@@ -41,7 +43,7 @@ def write_pack(job: Job, results: JobResults, folder: Path) -> tuple[str, ...]:
     target = _place(Path(folder))
     _bring_back(target)
     _refuse_what_is_not_ours(target)
-    files = pack_files(job, results)
+    files = pack_files(job, results, replays)
     fresh = target.parent / f".{target.name}.new-{os.getpid()}"
     try:
         try:
@@ -60,7 +62,7 @@ def write_pack(job: Job, results: JobResults, folder: Path) -> tuple[str, ...]:
     return tuple(files)
 
 
-def pack_files(job: Job, results: JobResults) -> dict[str, bytes]:
+def pack_files(job: Job, results: JobResults, replays: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
     """Every file of the pack by its name, the list of them last."""
     from sumpwright.outputs.job_sheet import job_sheet_pdf
     from sumpwright.outputs.template import template_pdf
@@ -74,6 +76,7 @@ def pack_files(job: Job, results: JobResults) -> dict[str, bytes]:
     if tube is not None:
         files["tube-template.pdf"] = tube
     files |= _kit_files(job, results)
+    files |= replays or {}
     files["results.json"] = results_json(job, results)
     files[MANIFEST] = _manifest(job, files)
     return files

@@ -58,7 +58,9 @@ def results_data(job: Job, results: JobResults) -> rows.Results:
         "rail": None if results.rail is None else _rail_part(results.rail),
         "body": None if results.body is None else _body_part(results.body),
         "oil": None if results.oil is None else _oil_part(results.oil),
-        "motion": None if results.motion is None else motion_part(results.motion, results.drive),
+        "motion": None
+        if results.motion is None
+        else motion_part(results.motion, results.drive, results.free_surface),
         "suction": None if results.suction is None else suction_part(results.suction),
         "kit": None if results.kit is None else _kit_part(results.kit, job, results),
         "weld": None,

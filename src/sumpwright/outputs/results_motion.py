@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sumpwright.motion.drives import DriveResult, Driving
+from sumpwright.motion.free_surface.outcome import FreeSurfaceResult
 from sumpwright.motion.model import CoverMap, MotionResult
 from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none, number, number_or_none, point
+from sumpwright.outputs.results_free_surface import free_surface_part
 from sumpwright.quantities.units import STANDARD_GRAVITY, FloatArray
 from sumpwright.suction.model import SuctionResult, WorkedPoint
 
@@ -19,7 +21,9 @@ _ZERO_CELSIUS = 273.15
 _MAP_DIGITS = 5  # significant; a map is a picture in numbers
 
 
-def motion_part(motion: MotionResult, drive: DriveResult | None) -> rows.MotionPart:
+def motion_part(
+    motion: MotionResult, drive: DriveResult | None, free: FreeSurfaceResult | None = None
+) -> rows.MotionPart:
     """What stands under ``motion``."""
     asked = motion.envelope
     return {
@@ -60,6 +64,7 @@ def motion_part(motion: MotionResult, drive: DriveResult | None) -> rows.MotionP
         "better_cover_mm": None if motion.better is None else mm(motion.better.cover),
         "missing": list(motion.missing),
         "driven": None if drive is None or drive.oil is None else _driven_part(drive),
+        "free_surface": None if free is None else free_surface_part(free),
     }
 
 

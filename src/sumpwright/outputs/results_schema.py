@@ -437,6 +437,44 @@ class DrivenPart(TypedDict):
     logs: list[LogRow]
 
 
+class FreeSurfaceRow(TypedDict):
+    """One manoeuvre with the oil as it really moves, beside the compartments."""
+
+    name: Text
+    verdict: Annotated[Text, _says("never better than that of the compartments")]
+    engine: Text
+    parcels: int
+    steps: int
+    bare_s: Annotated[float, _says("longest on end with the mouth's edge bare")]
+    bare_least_s: Annotated[float, _says("with the surface half a cell higher")]
+    bare_most_s: Annotated[float, _says("with the surface half a cell lower")]
+    least_cover_mm: float
+    least_reserve_s: Number
+    elsewhere_percent: Annotated[
+        float, _says("of the oil, rms: outside what both runs of the compartments bracket")
+    ]
+    elsewhere_swinging_percent: Annotated[float, _says("the same beside the run with a swinging surface")]
+    in_bracket_percent: Annotated[float, _says("of the time with the cover between both runs")]
+    cover_off_mm: Annotated[float, _says("rms distance of the cover from that range")]
+    volume_kept_percent: Annotated[float, _says("volume below the surface, mean over a second, the worst")]
+    replay: Annotated[Text, _says("file in the pack that holds every moment")]
+
+
+class NotRunRow(TypedDict):
+    """A manoeuvre that was asked for and has no free surface."""
+
+    name: Text
+    why: Text
+
+
+class FreeSurfacePart(TypedDict):
+    """The oil as it really moves, in three dimensions."""
+
+    cell_mm: float
+    manoeuvres: list[FreeSurfaceRow]
+    not_run: list[NotRunRow]
+
+
 class MotionPart(TypedDict):
     """Whether the pickup stays covered, held for ever."""
 
@@ -454,6 +492,7 @@ class MotionPart(TypedDict):
     better_cover_mm: Number
     missing: Annotated[list[Text], _says("job-file keys without which no map can be drawn")]
     driven: Annotated[DrivenPart | None, _says("null: the pan was not driven through its manoeuvres")]
+    free_surface: Annotated[FreeSurfacePart | None, _says("null: 'drive --free-surface' was not run")]
 
 
 class LossRow(TypedDict):

@@ -180,7 +180,7 @@ def test_a_stopped_run_goes_on_to_the_same_bits(tmp_path: Path) -> None:
     np.testing.assert_array_equal(at_once.driven.volumes, later.driven.volumes)
     np.testing.assert_array_equal(at_once.driven.cover, later.driven.cover)
     film = Replay(tmp_path / "run.replay")
-    np.testing.assert_allclose(film.times, at_once.driven.times, atol=1e-6)
+    np.testing.assert_allclose(film.times, at_once.driven.times[::2], atol=1e-6)
     last = film.frame(len(film.times) - 1)
     held = last[2:-2, 2:-2, 2:-2].sum() * CELL**3
     assert held == pytest.approx(0.3 * 0.12 * 0.04, rel=0.05)
@@ -242,5 +242,5 @@ def test_a_place_too_thin_for_the_cells_is_named() -> None:
 def test_less_time_asks_for_larger_cells() -> None:
     quick = cell_for_time(0.005, 10.0, 60.0)
     assert quick > cell_for_time(0.005, 10.0, 600.0)
-    with pytest.raises(FreeSurfaceError):
+    with pytest.raises(ValueError, match="above nothing"):
         cell_for_time(0.005, 10.0, 0.0)

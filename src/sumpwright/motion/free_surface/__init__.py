@@ -9,6 +9,7 @@ the processor engine.
 
 from sumpwright.motion.free_surface.domain import Domain, make_domain
 from sumpwright.motion.free_surface.model import (
+    FreeSurfaceAsked,
     FreeSurfaceError,
     FreeSurfaceInputs,
     FreeSurfaceRun,
@@ -17,11 +18,13 @@ from sumpwright.motion.free_surface.model import (
     Snapshot,
     ThinPlace,
 )
+from sumpwright.motion.free_surface.pace import cell_for_time
 from sumpwright.motion.free_surface.replay import Replay, ReplayWriter
-from sumpwright.motion.free_surface.run import cell_for_time, free_surface_run
+from sumpwright.motion.free_surface.run import free_surface_run
 
 __all__ = [
     "Domain",
+    "FreeSurfaceAsked",
     "FreeSurfaceError",
     "FreeSurfaceInputs",
     "FreeSurfaceRun",

@@ -47,33 +47,35 @@ def sample_share(rho: np.ndarray, points: FloatArray) -> FloatArray:
     return np.where(off, 0.0, out)
 
 
-def depth_over(domain: Domain, rho: np.ndarray, point: FloatArray, up: FloatArray) -> Metre:
-    """Oil standing over a point along ``up`` without a gap [m]; below 0, how far down the next oil is."""
-    start = (np.asarray(point) - domain.origin) / domain.cell
+def depths_over(domain: Domain, rho: np.ndarray, points: FloatArray, up: FloatArray) -> FloatArray:
+    """Oil standing over each point (n, 3) along ``up`` without a gap (n,) [m].
+
+    Below 0: how far down the next oil is. No further than ``SEEN_ALONG`` either way.
+    """
+    start = (np.asarray(points, dtype=float) - domain.origin) / domain.cell
     along = np.arange(0.0, SEEN_ALONG / domain.cell, 0.25)
-    above = sample_share(rho, start + along[:, None] * up)
-    if above[0] >= 0.5:
-        dry = np.flatnonzero(above < 0.5)
-        if not len(dry):
-            return float(along[-1] * domain.cell)
-        n = int(dry[0])
-        part = (above[n - 1] - 0.5) / (above[n - 1] - above[n])
-        return float((along[n - 1] + 0.25 * part) * domain.cell)
-    below = sample_share(rho, start - along[:, None] * up)
-    wet = np.flatnonzero(below >= 0.5)
-    if not len(wet):
-        return float(-along[-1] * domain.cell)
-    n = int(wet[0])
-    part = (0.5 - below[n - 1]) / (below[n] - below[n - 1])
-    return float(-(along[n - 1] + 0.25 * part) * domain.cell)
+    is_wet = sample_share(rho, start) >= 0.5
+    sense = np.where(is_wet, 1.0, -1.0)
+    found = start[:, None, :] + sense[:, None, None] * along[None, :, None] * up
+    share = sample_share(rho, found.reshape(-1, 3)).reshape(len(start), len(along))
+    out = np.empty(len(start))
+    for n, row in enumerate(share):
+        # Upwards the first dry sample, downwards the first wet one, and the place between the two.
+        turned = np.flatnonzero(row < 0.5 if is_wet[n] else row >= 0.5)
+        if not len(turned):
+            out[n] = along[-1]
+            continue
+        k = int(turned[0])
+        part = (row[k - 1] - 0.5) / (row[k - 1] - row[k]) if k else 0.0
+        out[n] = along[max(k - 1, 0)] + 0.25 * part
+    return np.asarray(sense * out * domain.cell)
 
 
 def cover(domain: Domain, rho: np.ndarray, chambers: Chambers, up: FloatArray) -> tuple[Metre, float]:
     """Oil over the mouth's worst edge [m], and the wet share of the mouth."""
-    depths = [depth_over(domain, rho, p, up) for p in rim_points(chambers)]
-    middle = depth_over(domain, rho, np.asarray(chambers.mouth), up)
-    wet = float(np.mean([d > 0.0 for d in [*depths, middle]]))
-    return min(depths), wet
+    points = np.concatenate([rim_points(chambers), np.asarray(chambers.mouth)[None, :]])
+    depths = depths_over(domain, rho, points, up)
+    return float(depths[:-1].min()), float((depths > 0.0).mean())
 
 
 def surface_cells(kind: np.ndarray) -> np.ndarray:

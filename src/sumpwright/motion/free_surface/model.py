@@ -63,6 +63,7 @@ class FreeSurfaceRun:
     oil_error: CubicMetre = 0.0
     wall_clock: Second = 0.0
     snapshots: tuple[Snapshot, ...] = field(default=())
+    worst: View | None = None  # the moment at which the mouth is covered least
 
     @property
     def real_time(self) -> Ratio:
@@ -78,10 +79,30 @@ class Snapshot:
     height: FloatArray  # (nx, ny) m of oil in each column, whatever its height
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class View:
+    """The oil at one moment, seen through the pan: share of oil along each line of sight."""
+
+    time: Second
+    origin: FloatArray  # (3,) m, corner of the grid in the engine frame
+    cell: Metre
+    from_left: FloatArray  # (nx, nz) 0..1, nan = no oil space there
+    from_front: FloatArray  # (ny, nz) 0..1, nan = no oil space there
+
+
+@dataclass(frozen=True, slots=True)
+class FreeSurfaceAsked:
+    """What the job file says of the free-surface check."""
+
+    cell: Metre | None = None  # None = from the time allowed
+    manoeuvres: tuple[str, ...] = ()  # () = the three worst
+
+
 @dataclass(frozen=True, slots=True)
 class Progress:
     """Told now and then while a run goes on."""
 
+    trace: str
     done: Second
     length: Second
     cover: Metre

@@ -23,14 +23,23 @@ from sumpwright.quantities.units import Second
 
 MAGIC = b"SWFS1\n"
 FULL = 200
+SHADES = 25
+"""So many steps of share are kept: finer ones are noise and fill the file."""
 
 
 class ReplayWriter:
     """Writes frames as they come; the file is whole once closed."""
 
-    def __init__(self, path: Path, domain: Domain) -> None:
-        self._file: IO[bytes] = path.open("wb")
-        self._file.write(MAGIC)
+    def __init__(self, path: Path, domain: Domain, frames: list[list[float]] | None = None) -> None:
+        """A new file; with ``frames``, what a stopped run has written of one goes on behind the last."""
+        if frames and path.is_file():
+            self._file: IO[bytes] = path.open("r+b")
+            self._file.truncate(round(frames[-1][1] + frames[-1][2]))
+            self._file.seek(0, 2)
+        else:
+            self._file = path.open("wb")
+            self._file.write(MAGIC)
+            frames = None
         self._open = domain.open_volume > 0.0
         bits = zlib.compress(np.packbits(self._open).tobytes(), 9)
         self._index: dict[str, object] = {
@@ -39,12 +48,18 @@ class ReplayWriter:
             "cell": float(domain.cell),
             "open": base64.b64encode(bits).decode("ascii"),
         }
-        self._frames: list[list[float]] = []
+        self._frames: list[list[float]] = [] if frames is None else [list(frame) for frame in frames]
+
+    @property
+    def frames(self) -> list[list[float]]:
+        """Time, place, length in bytes and cover of each frame, on the disk by the time this returns."""
+        self._file.flush()
+        return self._frames
 
     def add(self, time: Second, rho: np.ndarray, cover: float) -> None:
         """One frame with the cover at that moment [m]."""
-        values = np.rint(np.clip(rho[self._open], 0.0, 1.0) * FULL).astype(np.uint8)
-        data = zlib.compress(values.tobytes(), 6)
+        values = (np.rint(np.clip(rho[self._open], 0.0, 1.0) * SHADES) * (FULL // SHADES)).astype(np.uint8)
+        data = zlib.compress(values.tobytes(), 9)
         self._frames.append([float(time), float(self._file.tell()), float(len(data)), float(cover)])
         self._file.write(data)
 

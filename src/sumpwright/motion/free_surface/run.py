@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time as clock
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -13,7 +14,7 @@ import numpy as np
 from sumpwright.motion.driven_model import Driven, Stuck
 from sumpwright.motion.free_surface.domain import Domain, make_domain
 from sumpwright.motion.free_surface.figures import cover, gaps, levels, rim_points, thin_places
-from sumpwright.motion.free_surface.layout import lay_out
+from sumpwright.motion.free_surface.layout import Layout, lay_out
 from sumpwright.motion.free_surface.model import (
     FreeSurfaceError,
     FreeSurfaceInputs,
@@ -21,6 +22,8 @@ from sumpwright.motion.free_surface.model import (
     Link,
     Progress,
     Snapshot,
+    ThinPlace,
+    View,
 )
 from sumpwright.motion.free_surface.replay import ReplayWriter
 from sumpwright.motion.free_surface.seeding import fill
@@ -36,29 +39,15 @@ from sumpwright.quantities.units import (
 )
 
 RECORD_EACH: Second = 0.02
+FRAME_EACH_ROWS = 2
+"""A replay shows every second row of the record: 25 pictures a second."""
 EXCHANGE_EACH: Second = 0.01
 """Pump and returns take and give whole parcels this often."""
 AIR_LIGHTER = 1.2
 """kg/m3 of air, for the share of air that a half bare mouth draws."""
 LEAST_VISCOSITY = 1e-7
-PARCELS_A_CELL = 8
-STEPS_A_SECOND = 250.0
-"""Steps of one simulated second at 8 mm under hard driving, measured; grows as 1 / cell."""
 
 FIXED = 9
-
-
-def cell_for_time(
-    oil: CubicMetre, length: Second, allowed: Second, parcel_steps_a_second: float = 2.5e6
-) -> Metre:
-    """Smallest cell [m] with which a run of ``length`` is through in the time allowed.
-
-    Parcels grow with 1 / cell^3 and steps with 1 / cell; the pace is the engine's own.
-    """
-    if not (allowed > 0.0 and length > 0.0 and oil > 0.0):
-        raise FreeSurfaceError("oil, length of the trace and time allowed must all be above nothing")
-    work = oil * PARCELS_A_CELL * STEPS_A_SECOND * 0.008 * length
-    return float(max((work / (parcel_steps_a_second * allowed)) ** 0.25, 0.001))
 
 
 def first_mode(inputs: FreeSurfaceInputs, pull: float) -> RadianPerSecond:
@@ -69,7 +58,7 @@ def first_mode(inputs: FreeSurfaceInputs, pull: float) -> RadianPerSecond:
 
 def make_engine(
     name: Literal["processor"],
-    domain: Domain,
+    ground: Ground,
     parcels: np.ndarray,
     parcel_volume: CubicMetre,
     viscosity: float,
@@ -80,7 +69,26 @@ def make_engine(
         raise FreeSurfaceError(f"there is no engine called {name}")
     from sumpwright.motion.free_surface.engine_cpu import CpuEngine
 
-    return CpuEngine(domain, lay_out(domain), parcels, parcel_volume, viscosity, omega)
+    return CpuEngine(ground.domain, ground.layout, parcels, parcel_volume, viscosity, omega)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """The pan on the grid: the same for every manoeuvre."""
+
+    domain: Domain
+    layout: Layout
+    walls: Walls
+    thin: tuple[ThinPlace, ...]
+
+
+def lay_ground(inputs: FreeSurfaceInputs) -> Ground:
+    """Lay the pan on its grid. Raises FreeSurfaceError where it is not closed or fits no cell."""
+    if not (math.isfinite(inputs.cell) and inputs.cell > 0.0):
+        raise FreeSurfaceError(f"a cell of {inputs.cell} m is no size: it is no number above nothing")
+    domain = make_domain(inputs.surface, inputs.cell)
+    walls = place_walls(domain, inputs.chambers.surfaces, inputs.chambers.ways)
+    return Ground(domain, lay_out(domain), walls, thin_places(domain))
 
 
 def check_inputs(inputs: FreeSurfaceInputs) -> None:
@@ -114,21 +122,24 @@ def free_surface_run(
     stuck: tuple[tuple[str, Stuck], ...] = (),
     stop_at: Second | None = None,
     checkpoint: Path | None = None,
+    checkpoint_each: Second | None = None,
     resume: Path | None = None,
     replay: Path | None = None,
     engine: Literal["processor"] = "processor",
+    ground: Ground | None = None,
 ) -> FreeSurfaceRun:
     """Run the trace, or its part up to ``stop_at`` [s].
 
-    ``checkpoint`` is written when the run ends or stops; ``resume`` goes on from one, to the
-    same bits that an unbroken run gives. Raises FreeSurfaceError with a sentence for a person.
+    ``checkpoint`` is written when the run ends or stops, and every ``checkpoint_each`` [s] of the
+    trace; ``resume`` goes on from one, to the same bits that an unbroken run gives, and ``replay``
+    then goes on too. ``ground`` saves laying out the same pan again. Raises FreeSurfaceError with
+    a sentence for a person.
     """
     check_inputs(inputs)
     started = clock.perf_counter()
     chambers, trace, oil = inputs.chambers, inputs.trace, inputs.oil
-    domain = make_domain(inputs.surface, inputs.cell)
-    thin = thin_places(domain)
-    walls = place_walls(domain, chambers.surfaces, chambers.ways)
+    ground = lay_ground(inputs) if ground is None else ground
+    domain, thin, walls = ground.domain, ground.thin, ground.walls
     pull = np.asarray(trace.pulls[0], dtype=float)
     up = -pull / np.linalg.norm(pull)
     parcels, parcel_volume = fill(domain, up, oil.in_pan, seed=inputs.seed)
@@ -140,7 +151,7 @@ def free_surface_run(
         )
     nu = max(oil.viscosity / oil.density, LEAST_VISCOSITY)
     back = make_engine(
-        engine, domain, parcels, parcel_volume, nu, first_mode(inputs, float(np.linalg.norm(pull)))
+        engine, ground, parcels, parcel_volume, nu, first_mode(inputs, float(np.linalg.norm(pull)))
     )
     tank = Tank(domain, back, walls, parcel_volume, oil.density, oil.viscosity)
     names = {w.name for w in chambers.ways if w.is_door}
@@ -152,11 +163,13 @@ def free_surface_run(
     if resume is not None:
         keeper.load(resume)
     end = trace.length if stop_at is None else min(stop_at, trace.length)
-    writer = ReplayWriter(replay, domain) if replay is not None else None
+    writer = ReplayWriter(replay, domain, keeper.frames) if replay is not None else None
+    each = None if checkpoint is None else checkpoint_each
     try:
-        keeper.go(end, on_progress, writer)
+        keeper.go(end, on_progress, writer, None if each is None else (checkpoint, each))
     finally:
         if writer is not None:
+            keeper.frames = writer.frames
             writer.close()
     if checkpoint is not None:
         keeper.save(checkpoint)
@@ -188,6 +201,8 @@ class _Keeper:
         self.sink = self._sink_cells(0.0)
         self.wide = self._sink_cells(2.5 * domain.cell)
         self.give_cells = self._return_cells()
+        self.worst: View | None = None
+        self.frames: list[list[float]] = []
 
     def _sink_cells(self, more: Metre) -> np.ndarray:
         """Cells round the mouth, in its own compartment."""
@@ -228,13 +243,19 @@ class _Keeper:
         end: Second,
         on_progress: Callable[[Progress], None] | None,
         writer: ReplayWriter | None,
+        keep: tuple[Path | None, Second] | None = None,
     ) -> None:
         trace, tank = self.inputs.trace, self.tank
+        kept_at = tank.time
         pulls = np.asarray(trace.pulls, dtype=float)
         turning = self.inputs.turning
         while tank.time < end - 1e-9:
             next_row = len(self.rows) * RECORD_EACH
             if tank.time >= next_row - 1e-9:
+                if keep is not None and keep[0] is not None and tank.time >= kept_at + keep[1] - 1e-9:
+                    self.frames = [] if writer is None else writer.frames
+                    self.save(keep[0])
+                    kept_at = tank.time
                 self._record(on_progress, writer)
                 next_row += RECORD_EACH
             dt = min(tank.safe_step(), next_row - tank.time, end - tank.time)
@@ -341,10 +362,24 @@ class _Keeper:
         if tank.time >= len(self.snapshots) * inputs.snapshots_each - 1e-9:
             height = (np.minimum(rho, 1.0) * domain.open_volume).sum(axis=2) * domain.cell
             self.snapshots.append(Snapshot(tank.time, frozen_array(height)))
-        if writer is not None:
+        if self.worst is None or depth < min(r[1] for r in self.rows[:-1]):
+            self.worst = self._view(rho)
+        if writer is not None and row % FRAME_EACH_ROWS == 0:
             writer.add(tank.time, rho, depth)
         if on_progress is not None:
-            on_progress(Progress(tank.time, inputs.trace.length, depth, self.longest))
+            on_progress(Progress(inputs.trace.name, tank.time, inputs.trace.length, depth, self.longest))
+
+    def _view(self, rho: np.ndarray) -> View:
+        """The oil as it lies now, seen from the left and from the front."""
+        domain = self.domain
+        room = domain.open_volume
+        held = np.minimum(rho, 1.0) * room
+        seen = []
+        for along in (1, 0):
+            space = room.sum(axis=along)
+            share = held.sum(axis=along) / np.maximum(space, 1e-9)
+            seen.append(frozen_array(np.where(space > 0.05, np.clip(share, 0.0, 1.0), np.nan)))
+        return View(self.tank.time, domain.origin, domain.cell, seen[0], seen[1])
 
     def _numbers(self) -> dict[str, float]:
         return {
@@ -389,9 +424,19 @@ class _Keeper:
             "snapshot_heights": np.array([s.height for s in self.snapshots]),
             "names": np.array(list(numbers)),
             "numbers": np.array(list(numbers.values())),
+            "frames": np.array(self.frames).reshape(-1, 4),
         }
-        with path.open("wb") as file:
+        if self.worst is not None:
+            arrays |= {
+                "worst_time": np.array(self.worst.time),
+                "worst_left": self.worst.from_left,
+                "worst_front": self.worst.from_front,
+            }
+        # A run that is killed while this is written keeps the one before.
+        fresh = path.with_name(path.name + ".new")
+        with fresh.open("wb") as file:
             np.savez_compressed(file, **arrays)
+        fresh.replace(path)
 
     def load(self, path: Path) -> None:
         """Go on where ``save`` left off."""
@@ -417,6 +462,15 @@ class _Keeper:
                 Snapshot(float(t), frozen_array(h))
                 for t, h in zip(kept["snapshot_times"], kept["snapshot_heights"], strict=True)
             ]
+            self.frames = [list(map(float, frame)) for frame in kept["frames"]]
+            if "worst_time" in kept:
+                self.worst = View(
+                    float(kept["worst_time"]),
+                    self.domain.origin,
+                    self.domain.cell,
+                    frozen_array(kept["worst_left"]),
+                    frozen_array(kept["worst_front"]),
+                )
         tank.time, tank.steps = float(numbers["time"]), int(numbers["steps"])
         tank.engine.steps = int(numbers["engine_steps"])
         self.held_up, self.air = float(numbers["held_up"]), float(numbers["air"])
@@ -467,4 +521,5 @@ class _Keeper:
             oil_error=held - self.started,
             wall_clock=wall_clock,
             snapshots=tuple(self.snapshots),
+            worst=self.worst,
         )
