@@ -28,7 +28,13 @@ NOTHING: CubicMetre = 1e-9
 
 
 def solve(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
-    """The body stage: cavity, gate and flange outline; what is wrong is said, never raised."""
+    """The body stage: the shape, and how it fits where it goes; what is wrong is said, never raised."""
+    body = shape(inputs, pattern)
+    return body if body.cavity is None else replace(body, fit=_fit(body, body.cavity))
+
+
+def shape(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
+    """Cavity, gate, flange outline and compartments, without asking what stands round the pan."""
     cavity, trouble = _cavity(inputs)
     gate = gate_breaches(cavity, inputs.sheet) if cavity is not None else ()
     if len(pattern.xy) > 2 and not is_simple(pattern.xy):
@@ -50,8 +56,7 @@ def solve(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
     if cavity is not None and inputs.walls:
         mouth = None if inputs.pickup is None else inputs.pickup.mouth
         division = divide(cavity, inputs.walls, mouth, inputs.snap_distance, inputs.snap_angle)
-    body = PanBody(inputs, pattern, cavity, trouble, gate, outside, division)
-    return body if cavity is None else replace(body, fit=_fit(body, cavity))
+    return PanBody(inputs, pattern, cavity, trouble, gate, outside, division)
 
 
 def _fit(body: PanBody, cavity: Cavity) -> Fit | None:

@@ -148,14 +148,40 @@ class DriveResult:
     fits: tuple[tuple[str, LogFit], ...] = ()  # (log, hold-up and leak that suit its pressure dips)
 
 
-def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
-    """Drive every manoeuvre twice (surface lagging and not), with doors failing, and try changes."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ready:
+    """A pan with all that is driven through it."""
+
+    pan: Chambers
+    oil: DrivenOil
+    pump: PumpDemand
+    traces: tuple[Trace, ...]
+
+    def runs(self) -> tuple[Driving, ...]:
+        return tuple(
+            Driving(
+                trace,
+                drive(self.pan, trace, self.oil, self.pump, True),
+                drive(self.pan, trace, self.oil, self.pump, False),
+                self.pump.flow,
+            )
+            for trace in self.traces
+        )
+
+
+def runs_alone(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[Driving, ...]:
+    """Every manoeuvre driven as ``solve`` does, without failing doors and without changes tried."""
+    ready, _ = _ready(inputs, body, oil)
+    return () if ready is None else ready.runs()
+
+
+def _ready(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[_Ready | None, tuple[str, ...]]:
+    """What is driven, or what is missing for it."""
     envelope = envelope_of(inputs.motion.loads)
-    hardest = max(envelope.left_turn, envelope.right_turn)
     missing = _missing(inputs, body, oil)
     pickup, cavity = body.inputs.pickup, body.cavity
     if missing or pickup is None or cavity is None:
-        return DriveResult((), (), (), (), (), (), (), (), None, missing, hardest)
+        return None, missing
     pan, driven, pump = set_up(inputs, body, oil)
     top = inputs.oil.pump.top_speed or 0.0
     idle = inputs.oil.pump.idle_speed or 0.15 * top
@@ -171,14 +197,20 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         ),
         *(trace_of(log, inputs.motion.placement, 0.85 * top) for log in inputs.logs),
     )
+    return _Ready(pan, driven, pump, traces), ()
+
+
+def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
+    """Drive every manoeuvre twice (surface lagging and not), with doors failing, and try changes."""
+    envelope = envelope_of(inputs.motion.loads)
+    hardest = max(envelope.left_turn, envelope.right_turn)
+    ready, missing = _ready(inputs, body, oil)
+    if ready is None:
+        return DriveResult((), (), (), (), (), (), (), (), None, missing, hardest)
+    pan, driven, pump, traces = ready.pan, ready.oil, ready.pump, ready.traces
     if not traces:
         return DriveResult((), (), (), pan.names, pan.surfaces, (), (), (), driven, ("loads",), hardest)
-    runs = tuple(
-        Driving(
-            trace, drive(pan, trace, driven, pump, True), drive(pan, trace, driven, pump, False), pump.flow
-        )
-        for trace in traces
-    )
+    runs = ready.runs()
     doors = tuple(way.name for way in pan.ways if way.is_door)
     return DriveResult(
         runs=runs,

@@ -80,6 +80,20 @@ def solve(inputs: MotionInputs, body: PanBody, oil: OilResult) -> MotionResult:
     )
 
 
+def maps_alone(
+    inputs: MotionInputs, body: PanBody, volume: CubicMetre
+) -> tuple[CoverMap | None, CoverMap | None]:
+    """The cover maps over all that is asked (accelerations, slopes) with so much oil, and nothing else.
+
+    The body must have a cavity and a pickup.
+    """
+    pickup = body.inputs.pickup
+    if pickup is None:
+        raise ValueError("without a pickup there is nothing to cover")
+    up = inputs.placement.up_in_engine()
+    return _maps(inputs, envelope_of(inputs.loads), OpenTop.of(body), pickup, up, volume)
+
+
 def _maps(
     inputs: MotionInputs,
     envelope: Envelope,

@@ -8,7 +8,7 @@ import numpy as np
 
 from sumpwright.body import PanBody
 from sumpwright.geometry import Surface
-from sumpwright.oil.joined import nearest_triangle, oil_space
+from sumpwright.oil.joined import OilSpace, nearest_triangle, oil_space
 from sumpwright.oil.model import Drained, HeldPool
 from sumpwright.oil.pools import PoolPlace, pools
 from sumpwright.quantities import Attitude, EnginePlacement
@@ -64,18 +64,10 @@ def drained(body: PanBody, placement: EnginePlacement | None, standing_up: Float
     a placement only the level attitude is answered. An empty answer: no floor under the plug.
     """
     space = oil_space(body, open_top=False)
-    surface, drain = space.surface, body.inputs.drain
-    if drain is None:
-        used = np.unique(surface.triangles)
-        lowest = int(used[np.argmin(surface.vertices[used] @ standing_up)])
-        corners: tuple[int, ...] = (lowest,)
-        hole = surface.vertices[lowest]
-    else:
-        triangle = drain_floor(surface, drain)
-        if triangle < 0:
-            return ()
-        corners = tuple(int(v) for v in surface.triangles[triangle])
-        hole = _on_floor(surface, triangle, drain)
+    plug = _plug(body, space.surface, standing_up)
+    if plug is None:
+        return ()
+    corners, hole = plug
     answers = []
     for words, nose_up, lean_right in ATTITUDES:
         if words == "level":
@@ -84,12 +76,42 @@ def drained(body: PanBody, placement: EnginePlacement | None, standing_up: Float
             continue
         else:
             up = up_at(placement, nose_up, lean_right)
-        at = float(up @ hole)
-        starts = tuple((corner, at) for corner in corners)
-        found = pools(surface, up, starts, LEAST_POOL, space.links)
+        found = _pools(space, up, corners, hole)
         held = tuple(_held(body, pool, up, hole) for pool in found)
         answers.append(Drained(words, nose_up, lean_right, math.fsum(p.pool_volume for p in held), held))
     return tuple(answers)
+
+
+def left_level(body: PanBody, standing_up: FloatArray) -> CubicMetre | None:
+    """Oil that stays level, as ``drained`` counts it, without naming its pools; None as there ()."""
+    space = oil_space(body, open_top=False)
+    plug = _plug(body, space.surface, standing_up)
+    if plug is None:
+        return None
+    return math.fsum(pool.pool_volume for pool in _pools(space, standing_up, *plug))
+
+
+def _plug(
+    body: PanBody, surface: Surface, standing_up: FloatArray
+) -> tuple[tuple[int, ...], FloatArray] | None:
+    """Corners round the plug's hole and its place; None where there is no floor under it."""
+    drain = body.inputs.drain
+    if drain is None:
+        used = np.unique(surface.triangles)
+        lowest = int(used[np.argmin(surface.vertices[used] @ standing_up)])
+        return (lowest,), surface.vertices[lowest]
+    triangle = drain_floor(surface, drain)
+    if triangle < 0:
+        return None
+    return tuple(int(v) for v in surface.triangles[triangle]), _on_floor(surface, triangle, drain)
+
+
+def _pools(
+    space: OilSpace, up: FloatArray, corners: tuple[int, ...], hole: FloatArray
+) -> tuple[PoolPlace, ...]:
+    at = float(up @ hole)
+    starts = tuple((corner, at) for corner in corners)
+    return tuple(pools(space.surface, up, starts, LEAST_POOL, space.links))
 
 
 def _on_floor(surface: Surface, triangle: int, drain: FloatArray) -> FloatArray:

@@ -3,19 +3,63 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from sumpwright.body import Cavity, PanBody
+from sumpwright.geometry import Surface
 from sumpwright.oil.dipstick import is_inside, mark_on_stick, stick_reach
 from sumpwright.oil.drain import drained
 from sumpwright.oil.formulas import stick_length_per_volume
 from sumpwright.oil.heights import heights_left
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_level
-from sumpwright.oil.model import DipMark, LevelRow, OilInputs, OilResult, StickReach, StickTruth
+from sumpwright.oil.model import DipMark, HoldUp, LevelRow, OilInputs, OilResult, StickReach, StickTruth
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, hold_up_of, swelling
 from sumpwright.oil.reading import stick_truth
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
+
+
+@dataclass(frozen=True, slots=True)
+class Volumes:
+    """Oil in the pan by what the job says of fill, marks and hold-up. None = not to be had from it."""
+
+    full: CubicMetre | None  # run, stopped and drained back
+    low: CubicMetre | None
+    running: CubicMetre | None  # full mark, most hold-up
+    lowest: CubicMetre | None  # low mark, most hold-up
+    hold_up: HoldUp | None
+
+
+def volumes(inputs: OilInputs) -> Volumes:
+    """What the fill leaves in the pan."""
+    hold_up = hold_up_of(inputs)
+    full = None if inputs.fill is None else inputs.fill - (inputs.trapped or 0.0)
+    low = None if full is None or inputs.low_below_full is None else full - inputs.low_below_full
+    return Volumes(
+        full=full,
+        low=low,
+        running=None if full is None or hold_up is None else full - hold_up.hold_up_most,
+        lowest=None if low is None or hold_up is None else low - hold_up.hold_up_most,
+        hold_up=hold_up,
+    )
+
+
+def open_surface(cavity: Cavity, up: FloatArray) -> Surface:
+    """The oil space in which the oil finds its level.
+
+    Where the fill stands above the rail's lowest point the walls are carried on upwards, so
+    that the level is the one the oil would take in the block, not one under a lid.
+    """
+    return carried_up(cavity) if up[2] > 0.1 else cavity.surface()
+
+
+def level_of(curve: LevelCurve, volume: CubicMetre | None) -> Metre | None:
+    """Level of a volume; None where there is no oil, or more than the space holds."""
+    if volume is None or not volume > 0.0:
+        return None
+    found = curve.level_for(volume)
+    return None if math.isnan(found) else found
 
 
 def solve(inputs: OilInputs, body: PanBody) -> OilResult:
@@ -26,24 +70,15 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
     up = inputs.up / np.linalg.norm(inputs.up)
     in_pan = LevelCurve.prepare(cavity, up)
     level_rail = rail_lowest_level(cavity, up)
-    # Where the fill stands above the rail's lowest point the walls are carried on upwards,
-    # so that the level is the one the oil would take in the block, not one under a lid.
-    open_top = carried_up(cavity) if up[2] > 0.1 else cavity.surface()
+    open_top = open_surface(cavity, up)
     curve = LevelCurve.prepare(open_top, up)
 
     def level(volume: CubicMetre | None) -> Metre | None:
-        if volume is None or not volume > 0.0:
-            return None
-        found = curve.level_for(volume)
-        return None if math.isnan(found) else found
+        return level_of(curve, volume)
 
-    trapped = inputs.trapped or 0.0
-    hold_up = hold_up_of(inputs)
-    full = None if inputs.fill is None else inputs.fill - trapped
-    low = None if full is None or inputs.low_below_full is None else full - inputs.low_below_full
-    running = None if full is None or hold_up is None else full - hold_up.hold_up_most
-    lowest = None if low is None or hold_up is None else low - hold_up.hold_up_most
-    level_full, level_low, level_lowest = level(full), level(low), level(lowest)
+    in_it = volumes(inputs)
+    full, low, running, hold_up = in_it.full, in_it.low, in_it.running, in_it.hold_up
+    level_full, level_low, level_lowest = level(full), level(low), level(in_it.lowest)
 
     density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
     poured_at = POURED if inputs.poured_at is None else inputs.poured_at

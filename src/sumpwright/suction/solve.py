@@ -103,12 +103,9 @@ def solve(
         port_miss=None if line is None else float(np.linalg.norm(line.path[-1] - line.port)),
         cannot=cannot,
     )
-    if line is None or properties is None or inputs.pump.top_speed is None or level is None or mouth is None:
+    sight = fed_line(inputs, up, level, motion)
+    if sight is None or line is None or properties is None or level is None or mouth is None:
         return result
-    top = pump_flow(inputs.pump, inputs.pump.top_speed)
-    if top is None:
-        return result
-    sight = FedLine(inputs, line, properties, up, level, atmosphere, motion)
     hot_flow = float(sight.demand(np.asarray(inputs.pump.top_speed)))
     hot_density = properties.density(inputs.hot)
     hot_viscosity = properties.dynamic_viscosity(inputs.hot)
@@ -133,6 +130,20 @@ def solve(
         return_fall=oil.level_rail - level,
         return_speed=fall_speed(oil.level_rail - level),
     )
+
+
+def fed_line(
+    inputs: SuctionInputs, up: FloatArray, level: Metre | None, motion: MotionResult | None
+) -> FedLine | None:
+    """The line with the oil at its lowest running level; None where the inputs do not carry it."""
+    properties = properties_of(inputs.oil)
+    top = inputs.pump.top_speed
+    if inputs.line is None or properties is None or level is None or top is None:
+        return None
+    if pump_flow(inputs.pump, top) is None:
+        return None
+    atmosphere = standard_atmosphere_pressure(inputs.altitude)
+    return FedLine(inputs, inputs.line, properties, up, level, atmosphere, motion)
 
 
 def _missing(inputs: SuctionInputs, properties: OilProperties | None) -> tuple[tuple[str, str], ...]:
@@ -336,15 +347,23 @@ class FedLine:
                 low = middle
         return Priming(high, self.fill_time(high))
 
-    def all_hold(self) -> bool:
-        """Whether every worked point keeps its limit."""
+    def asked(self) -> tuple[tuple[Kelvin, Hertz, bool], ...]:
+        """The worked points: temperature, speed, and whether the engine stands level."""
         inputs = self.inputs
         asked = [(inputs.hot, inputs.pump.top_speed or 0.0, False)]
         if inputs.pump.idle_speed is not None:
             asked.append((inputs.hot, inputs.pump.idle_speed, True))
         if inputs.coldest_start is not None:
             asked.append((inputs.coldest_start, inputs.start_speed, True))
-        return all(self.pressure(t, speed, is_level) >= self.limit(t) for t, speed, is_level in asked)
+        return tuple(asked)
+
+    def all_hold(self) -> bool:
+        """Whether every worked point keeps its limit."""
+        return all(self.pressure(t, speed, is_level) >= self.limit(t) for t, speed, is_level in self.asked())
+
+    def least_margin(self) -> Pascal:
+        """Pressure over its limit at the worked point where least of it is left."""
+        return min(self.pressure(t, speed, is_level) - self.limit(t) for t, speed, is_level in self.asked())
 
 
 def _worst_lift(
