@@ -7,7 +7,7 @@ import tomllib
 import pytest
 
 from sumpwright.findings import Finding, Verdict
-from sumpwright.flow.changes import Change, changed_text, pair_up, split_target
+from sumpwright.flow.changes import Change, changed_data, changed_text, pair_up, split_target
 
 JOB = """\
 # my pan
@@ -129,3 +129,33 @@ def test_the_same_thing_said_twice_is_paired_in_order():
     one, two = finding("KIT-02", "wall", Verdict.FAILS), finding("KIT-02", "wall", Verdict.HOLDS)
     pairs = pair_up((one, two), (one,))
     assert [(p.before, p.after) for p in pairs] == [(one, one), (two, None)]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        Change("pan.sheet", "2 mm"),
+        Change("pan.turns", "3"),
+        Change("pan.etched", "true"),
+        Change("dipstick.length", "230 mm"),
+        Change('lumps."deep end".depth', "126 mm"),
+        Change("lumps.2.depth_at", '["310 mm", "-90 mm"]'),
+        Change('lumps."deep end".depth_at.1', "310 mm"),
+        Change("rail.fasteners.2.blind_depth", "18 mm"),
+    ],
+)
+def test_data_change_as_the_text_does(change):
+    data = tomllib.loads(JOB)
+    assert changed_data(data, change) == tomllib.loads(changed_text(JOB, change))
+    assert data == tomllib.loads(JOB), "the data given stay as they are"
+
+
+@pytest.mark.parametrize(
+    "target",
+    ["lumps.spoiler.depth", "pan.sheet.depth", "lumps.tray.depth.2", "lumps.9", "lumps.2.depth_at.3"],
+)
+def test_a_place_that_is_not_there_is_a_wrong_call_in_text_and_data_alike(target):
+    with pytest.raises(ValueError, match=target.split(".")[0]):
+        changed_text(JOB, Change(target, "1 mm"))
+    with pytest.raises(ValueError, match=target.split(".")[0]):
+        changed_data(tomllib.loads(JOB), Change(target, "1 mm"))

@@ -113,12 +113,7 @@ def _tried(job: Job, way: _Way, memory: Memory) -> Alternative:
 def _row(
     name: str, told: tuple[tuple[str, str], ...], job: Job, kit: SheetKit, results: JobResults
 ) -> Alternative:
-    price: Price | None = None
-    notes: tuple[str, ...] = ()
-    if job.kit.rates is not None:
-        metal = tuple(part for part in kit.parts if part.material != RUBBER)
-        rates, notes = _with_stand_ins(job.kit.rates, metal)
-        price = price_of(job.kit, rates, metal, kit.joints, None)
+    price, notes = price_by_boxes(job, kit)
     return Alternative(
         name=name,
         changes=told,
@@ -137,6 +132,18 @@ def _row(
             )
         ),
     )
+
+
+def price_by_boxes(job: Job, kit: SheetKit) -> tuple[Price | None, tuple[str, ...]]:
+    """Price with sheet counted by the box round each part, so that kits compare; notes on what stands in.
+
+    None where the shop file has no rates.
+    """
+    if job.kit.rates is None:
+        return None, ()
+    metal = tuple(part for part in kit.parts if part.material != RUBBER)
+    rates, notes = _with_stand_ins(job.kit.rates, metal)
+    return price_of(job.kit, rates, metal, kit.joints, None), notes
 
 
 def _with_stand_ins(rates: Rates, parts: tuple[FlatPart, ...]) -> tuple[Rates, tuple[str, ...]]:

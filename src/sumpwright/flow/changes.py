@@ -8,9 +8,11 @@ the stages that the change reaches are worked out again. The file itself stays a
 from __future__ import annotations
 
 import difflib
+import tomllib
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from sumpwright.findings import SEVERITY, Finding, Proposal, Verdict
 from sumpwright.flow.memory import Memory
@@ -28,9 +30,10 @@ class Change:
 
     ``target`` is the key with its sections, ``"pan.sheet"``; a member of a list of sections
     is called by its name, ``"lumps.sump.depth"``, or counted from one,
-    ``"rail.fasteners.2.blind_depth"``. A name with a dot or a space in it stands in quotes:
-    ``'lumps."deep end".depth'``. ``value`` is written as a fabricator would: ``"126 mm"``;
-    a list as in the file: ``'["300 mm", "-90 mm"]'``.
+    ``"rail.fasteners.2.blind_depth"``; so is a figure of a list, ``"pickup.mouth.3"``. A name
+    with a dot or a space in it stands in quotes: ``'lumps."deep end".depth'``. ``value`` is
+    written as a fabricator would: ``"126 mm"``; a list as in the file:
+    ``'["300 mm", "-90 mm"]'``.
     """
 
     target: str
@@ -112,18 +115,69 @@ def try_change(
 def changed_text(job_text: str, change: Change) -> str:
     """The job file's text with the change made; comments and order stay as they are."""
     import tomlkit
-    from tomlkit.items import InlineTable, Table
+    from tomlkit.items import AoT, Array, InlineTable, Table
 
     document = tomlkit.parse(job_text)
     *sections, key = split_target(change.target)
     place: Any = document
     for name in sections:
         place = _step_into(place, name, change.target)
+    if isinstance(place, (AoT, Array)):
+        at = _place_in(place, key, change.target)
+        place[at] = _toml_value(change.value, place[at])
+        return tomlkit.dumps(document)
     if not isinstance(place, (tomlkit.TOMLDocument, Table, InlineTable)):
         raise ValueError(f"{change.target!r} does not end on a key")
     old = place.get(key)
     place[key] = _toml_value(change.value, old)
     return tomlkit.dumps(document)
+
+
+def changed_data(data: Mapping[str, Any], change: Change) -> dict[str, Any]:
+    """The same change made to the data that a job file's text holds; what it leaves alone is shared.
+
+    ``changed_data(tomllib.loads(text), change)`` is ``tomllib.loads(changed_text(text, change))``
+    without writing and reading the text.
+    """
+    names = split_target(change.target)
+    return cast(dict[str, Any], _with(data, names, change))
+
+
+def _with(place: Any, names: tuple[str, ...], change: Change) -> Any:
+    """A copy of ``place`` with the change made below it."""
+    name, rest = names[0], names[1:]
+    if isinstance(place, list):
+        at = _place_in(place, name, change.target)
+        new = _plain_value(change.value, place[at]) if not rest else _with(place[at], rest, change)
+        return [*place[:at], new, *place[at + 1 :]]
+    if not isinstance(place, Mapping):
+        what = "goes on below a plain value" if rest else "does not end on a key"
+        raise ValueError(f"{change.target!r} {what}")
+    if not rest:
+        return {**place, name: _plain_value(change.value, place.get(name))}
+    return {**place, name: _with(place.get(name, {}), rest, change)}
+
+
+def _place_in(members: Sequence[Any], name: str, target: str) -> int:
+    """Which list member has this name, or this number counted from one."""
+    names = [str(member.get("name")) if hasattr(member, "get") else "" for member in members]
+    if name in names:
+        return len(names) - 1 - names[::-1].index(name)
+    if name.isdigit() and 1 <= int(name) <= len(members):
+        return int(name) - 1
+    named = [each for each in names if each]
+    near = difflib.get_close_matches(name, named, n=1)
+    known = ", ".join(sorted(named)) or f"1 to {len(members)}"
+    hint = f"; did you mean {near[0]!r}?" if near else ""
+    raise ValueError(f"{target!r}: nothing here is called {name!r} (there is {known}){hint}")
+
+
+def _plain_value(value: str, old: Any) -> Any:
+    """As ``_toml_value``, for data."""
+    is_plain = isinstance(old, (bool, int, float)) or value.strip() in ("true", "false")
+    if value.lstrip().startswith(("[", "{")) or is_plain:
+        return tomllib.loads(f"value = {value.strip()}")["value"]
+    return value
 
 
 def split_target(target: str) -> tuple[str, ...]:
@@ -194,15 +248,7 @@ def _step_into(place: Any, name: str, target: str) -> Any:
 
 def _member(members: AoT | Array, name: str, target: str) -> Any:
     """The list member with this name, or counted from one."""
-    named = {str(member.get("name")): member for member in members if hasattr(member, "get")}
-    if name in named:
-        return named[name]
-    if name.isdigit() and 1 <= int(name) <= len(members):
-        return members[int(name) - 1]
-    near = difflib.get_close_matches(name, list(named), n=1)
-    known = ", ".join(sorted(named)) or f"1 to {len(members)}"
-    hint = f"; did you mean {near[0]!r}?" if near else ""
-    raise ValueError(f"{target!r}: nothing here is called {name!r} (there is {known}){hint}")
+    return members[_place_in(members, name, target)]
 
 
 def _toml_value(value: str, old: Any) -> Any:

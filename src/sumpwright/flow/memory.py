@@ -34,11 +34,14 @@ class Memory:
         ``work`` gets nothing but the inputs that its result is remembered by. If it raises,
         nothing is kept.
         """
-        name = fingerprint(stage, *inputs)
+        return self.recall_as(fingerprint(stage, *inputs), lambda: work(*inputs))
+
+    def recall_as(self, name: str, work: Callable[[], Any]) -> tuple[Any, bool]:
+        """The same for a caller who has named all that the result depends on."""
         if name in self._results:
             self._results.move_to_end(name)
             return self._results[name], True
-        result = work(*inputs)
+        result = work()
         self._results[name] = result
         while len(self._results) > self._holds:
             self._results.popitem(last=False)

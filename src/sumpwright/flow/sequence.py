@@ -70,7 +70,7 @@ def run(
         proposals=tuple(proposal for report in reports for proposal in report.proposals),
         assumptions=job.assumptions
         + tuple(assumption for report in reports for assumption in report.assumptions),
-        versions=_versions(),
+        versions=versions(),
         motion=results.get("motion"),
         suction=results.get("suction"),
         drive=results.get("drive"),
@@ -224,7 +224,7 @@ def _plain(words: str) -> str:
     return words.replace("{", "(").replace("}", ")")
 
 
-def _versions() -> tuple[tuple[str, str], ...]:
-    """Of this program and of what its numbers rest on."""
+def versions() -> tuple[tuple[str, str], ...]:
+    """Of this program and of what its numbers rest on: (name, version)."""
     named = tuple((name, metadata.version(name)) for name in ("sumpwright", *LIBRARIES))
     return (*named, ("python", platform.python_version()))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal, cast
 
@@ -77,13 +77,62 @@ def reread_job(job: Job, job_text: str) -> Job:
     return _read(job.folder, job.job_file, found, held)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class JobData:
+    """A job as its files hold it, for reading it again with other data in its job file."""
+
+    job: Job
+    data: Mapping[str, Any]  # of the job file
+    text: str  # of the job file
+    shop_file: ShopFile | None
+    readings_name: str
+    readings: Readings | None
+
+
+def data_of(job: Job) -> JobData:
+    """What stands in the files of a job that has been read."""
+    found: dict[str, bytes | Fault] = dict(job.texts)
+    if SHOP_FILE not in found:
+        found[SHOP_FILE] = _NO_SHOP
+    faults: list[Fault] = []
+    raw = found[job.job_file.name]
+    job_open = _open(raw, job.job_file.name, "the job file", faults)
+    assert job_open is not None, "a job that was read can be read"
+    shop_file = _shop(job.folder, found, faults)
+    name, readings = _readings(job.folder, found, job_open, shop_file, faults)
+    return JobData(job, job_open.data, job_open.text, shop_file, name, readings)
+
+
+def reread_data(base: JobData, data: Mapping[str, Any]) -> Job:
+    """The same job with other data in its job file, by the same rules; much faster than by its text.
+
+    The lines of a fault are those of the text before the change. The job's texts are left out:
+    nothing that was not written stands in them.
+    """
+    job = base.job
+    found: dict[str, bytes | Fault] = dict(job.texts)
+    if SHOP_FILE not in found:
+        found[SHOP_FILE] = _NO_SHOP
+    held = SeenInputs(job.rail.scans, job.rail.pictures).held()
+    return replace(_read(job.folder, job.job_file, found, held, (base, data)), texts=())
+
+
 _NO_SHOP = Fault(SHOP_FILE, None, "", "", "no shop file")
 
 
-def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault], held: Held | None = None) -> Job:
+def _read(
+    folder: Path,
+    job_path: Path,
+    found: dict[str, bytes | Fault],
+    held: Held | None = None,
+    changed: tuple[JobData, Mapping[str, Any]] | None = None,
+) -> Job:
     """Read everything; ``found`` and ``held`` hold what is at hand, the rest is fetched."""
     faults: list[Fault] = []
-    job_open = _open(found[job_path.name], job_path.name, "the job file", faults)
+    if changed is None:
+        job_open = _open(found[job_path.name], job_path.name, "the job file", faults)
+    else:
+        job_open = OpenFile(job_path.name, changed[0].text, changed[1])
     job_file = None
     if job_open is not None:
         job_file = read_job_file(job_open)
@@ -101,8 +150,12 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault], held: H
     logs: tuple[Log, ...] = ()
     if job_open is not None and job_file is not None and job_file.drives:
         logs = read_logs(folder, found, job_open, job_file.drives)
-    shop_file = _shop(folder, found, faults)
-    readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
+    if changed is not None and all(changed[0].data.get(key) == changed[1].get(key) for key in _READ_BY):
+        base = changed[0]
+        shop_file, readings_name, readings = base.shop_file, base.readings_name, base.readings
+    else:
+        shop_file = _shop(folder, found, faults)
+        readings_name, readings = _readings(folder, found, job_open, shop_file, faults)
     seen = SeenInputs()
     if job_open is not None and job_file is not None:
         seen = read_seen(folder, job_open, job_file, held or {}, tool_uncertainties(shop_file)["caliper"])
@@ -119,6 +172,10 @@ def _read(folder: Path, job_path: Path, found: dict[str, bytes | Fault], held: H
     return _assemble(
         folder, job_path, job_file, job_open.data, shop_file, readings, texts, logs, surfaces, seen
     )
+
+
+_READ_BY = ("job", "rail")
+"""Sections of the job file on which the reading of the shop and readings files depends."""
 
 
 def _open(raw: bytes | Fault, name: str, what: str, faults: list[Fault]) -> OpenFile | None:

@@ -24,13 +24,13 @@ class OpenFile:
         self.name = name
         self.data = data
         self.faults: list[Fault] = []
-        self._text = text
+        self.text = text
         self._lines: LineMap | None = None
 
     def line(self, path: Path) -> int | None:
         """Line of a key; the map is only drawn once something is wrong."""
         if self._lines is None:
-            self._lines = LineMap(self._text)
+            self._lines = LineMap(self.text)
         return self._lines.line(path)
 
     def fault(self, path: Path, rule: str, good: str = "", allowed: str = "", read: object = None) -> None:
