@@ -445,6 +445,24 @@ def _shown_both(number: Fraction, name: str, kind: str) -> str:
     return f'"{_plain(number)} {name}" ({round_to(si, unit(kind, metric), 3)} {metric})'
 
 
+def number_and_unit(text: str, good: str) -> tuple[Fraction, str]:
+    """The number at the front of a text and the unit word behind it, whatever kind it is of.
+
+    For ranges, whose kind only the key tells. A sum of two units (5 ft 3 in) raises QuantityError.
+    """
+    if len(text) > LONGEST_TEXT:
+        raise QuantityError(f"it is longer than any quantity ({LONGEST_TEXT} letters at most)", good)
+    number, word = _take_number(_tidy(text), good)
+    if re.search(r"['\s][0-9]", word):
+        raise QuantityError("one number and one unit are wanted here", good)
+    return number, word
+
+
+def decimal_text(number: Fraction) -> str:
+    """A number written out without powers of ten, to 40 places at most."""
+    return _decimal(number)
+
+
 def _feet_and_inches(number: Fraction, word: str, good: str) -> tuple[Fraction, str]:
     """``5 ft 3 1/2 in`` as inches."""
     match = re.match(r"(?P<feet>ft|feet|foot|')\.?\s*(?P<rest>-?[0-9.].*)$", word, re.IGNORECASE)
