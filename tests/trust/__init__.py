@@ -1,0 +1,1 @@
+"""The whole tool against hostile input, killed processes and other machines."""
