@@ -52,10 +52,10 @@ def whole(mesh: TriangleMesh, polygon: Polygon) -> None:
 @pytest.mark.parametrize(
     ("polygon", "size", "degrees"),
     [
-        (box(0, 0, 0.3, 0.2), 0.02, 30),
-        (ELL, 0.015, 30),
+        (box(0, 0, 0.3, 0.2), 0.02, 25),
+        (ELL, 0.015, 25),
         (HOLED, 0.015, 22),
-        (Point(0, 0).buffer(0.1, quad_segs=16), 0.015, 30),
+        (Point(0, 0).buffer(0.1, quad_segs=16), 0.015, 25),
         (NECK, 0.012, 20),
         (SLIT, 0.012, 20),
         (COMB, 0.01, 20),

@@ -26,6 +26,7 @@ from sumpwright.quantities.units import (
 )
 
 _GOOD = np.radians(30.0)
+_ENOUGH = np.radians(25.0)
 _ROUNDS = 7
 
 
@@ -61,7 +62,7 @@ def mesh_polygon(
         least: shortest side made on purpose [m]; a fortieth of ``size`` where not given.
 
     Returns:
-        The mesh. Its sharpest angle is about 30 degrees or more, but for corners of the
+        The mesh. Its sharpest angle is about 25 degrees or more, but for corners of the
         outline that are sharper, and beside kept points that stand much nearer to each
         other than to their neighbours.
 
@@ -92,7 +93,7 @@ def mesh_polygon(
         score = (float(sharpest[: max(1, len(sharpest) // 50)].mean()), float(sharpest[0]))
         if score > best:
             best, found = score, (points, triangles)
-        if turn == _ROUNDS or (turn >= 1 and sharpest[0] > _GOOD):
+        if turn == _ROUNDS or (turn >= 1 and sharpest[0] > _ENOUGH):
             break
         inner = _better(area, kept, field, points, triangles, change=turn in (1, 3, 5))
     assert found is not None
