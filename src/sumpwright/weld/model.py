@@ -48,6 +48,7 @@ class Way:
     path: FloatArray  # (n, 3) m, root of the weld
     leg_a: FloatArray  # (n, 3) unit, from the root along the metal of part a
     leg_b: FloatArray  # (n, 3) unit, along part b
+    middle: FloatArray  # (n, 3) unit, from the root out of the middle of the corner
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,9 +90,10 @@ class Torch:
     cup_length: Metre
     stick_out: Metre  # from the cup's end to the root of the weld
     body: Metre  # diameter of torch body or neck
-    body_angle: Radian  # between the axis, seen from the cup towards its back, and the body
+    body_angle: Radian  # from the axis' way back, away from the work, to the body; 0 = a straight torch
     body_length: Metre  # from the axis to the middle of the hand
     hand: Metre  # diameter of the hand on it
+    arm: Metre  # length of forearm behind either hand, taken straight
     back_cap: Metre  # from the back of the cup to the end of what sticks out behind the body
     tilt: Radian  # most that it may lean out of the middle of the corner, across the seam
     drag: Radian  # most that it may lean along the seam
@@ -122,6 +124,7 @@ class Strongback:
     beyond: Metre  # plate outside the flange's edge
     is_open: bool  # its middle is cut out, so that a torch can reach in from the rail side
     rim: Metre  # an open plate's metal inside the opening of the pan
+    vent: Metre = 0.010  # diameter of the hole that a closed plate has in its middle
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +151,18 @@ class WeldInputs:
     cut_tolerance: Metre  # of the sheet's cutter
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class TorchHold:
+    """How the torch is held at one place of a seam; unit vectors of the engine frame."""
+
+    at: Metre  # along the seam
+    tip: FloatArray  # (3,) m
+    axis: FloatArray  # (3,) from the weld back through the cup
+    body: FloatArray  # (3,) from the axis along the body, to the hand
+    rod: FloatArray | None  # (3,) from the pool to the hand with the filler rod
+    towards_end: bool  # welded from the seam's start to its end; else the other way
+
+
 @dataclass(frozen=True, slots=True)
 class Blocked:
     """A stretch of a seam that the torch cannot reach."""
@@ -164,17 +179,38 @@ class Blocked:
         return self.end - self.start
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Step:
     """One step of the build."""
 
     number: int
-    action: Literal["bench", "set", "weld"]
-    part: str = ""  # set: what is set up and tacked
+    action: Literal["set", "weld"]
+    place: Place
+    parts: tuple[str, ...] = ()  # set: what comes as one; the first thing set on a bench is what lies there
     seam: int | None = None
     side: str = ""  # weld: the way that is used
     built: tuple[str, ...] = ()  # parts that stand when it is welded, sorted
-    why: str = ""
+    holds: tuple[TorchHold, ...] = ()  # weld: one for each place that is reached
+    before_closing: bool = False  # weld: it cannot wait until everything stands
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One run of a bead, along its seam; negative or beyond the length: carried round the corner."""
+
+    start: Metre
+    end: Metre
+
+
+@dataclass(frozen=True, slots=True)
+class SeamRuns:
+    """Tacks, starts and stops of one seam."""
+
+    seam: int
+    tacks: tuple[Metre, ...]  # along the seam, in the order they are set
+    runs: tuple[Run, ...]  # in welding order
+    round_start: int | None  # seam onto which a run is carried past the start
+    round_end: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,14 +238,20 @@ class ReplayReport:
         return not self.stuck and not self.faults
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class WeldPlan:
     """The order of the build."""
 
     steps: tuple[Step, ...]
     order: tuple[int, ...]  # seam numbers in welding order
-    blocked: tuple[Blocked, ...]  # stretches that no order reaches
-    left_over: tuple[int, ...]  # seams that cannot be finished in any order
+    left_over: tuple[int, ...]  # seams that cannot be finished in any order found
+    bare: tuple[int, ...]  # sides of inner walls that stay unwelded
+    bench: tuple[int, ...]  # seams of the pan itself that have to be welded on the bench
+    blocked: tuple[Blocked, ...]  # where and by what: of the seams left over and bare, and between stitches
+    unseen: tuple[int, ...]  # tight seams that nobody sees from outside at the leak test
+    pull: float  # m4, greatest moment of weld metal about the flange's middle on the way
+    pull_in_order_found: float  # m4, the same had the seams been welded as they were found
+    runs: tuple[SeamRuns, ...] = ()
     hold_points: tuple[HoldPoint, ...] = ()
 
 

@@ -104,9 +104,7 @@ def _uncovered(draft: _Draft, sheets: list[tuple[str, Sheet]]) -> _Draft:
     start, end = way.path[0], way.path[-1]
     count = max(2, math.ceil(draft.length / CLIP_STEP))
     shares = (np.arange(count) + 0.5) / count
-    middle = way.leg_a[0] + way.leg_b[0]
-    middle = middle / max(1e-9, float(np.linalg.norm(middle)))
-    points = start + shares[:, None] * (end - start) + CLIP_STEP * middle
+    points = start + shares[:, None] * (end - start) + CLIP_STEP * way.middle[0]
     buried = np.zeros(count, dtype=bool)
     for name, sheet in sheets:
         if name in (draft.part_a, draft.part_b) or sheet.outline.is_empty:
@@ -184,9 +182,16 @@ def _of_joint(
     t_a = parts[joint.part_a].thickness
     t_b = parts[joint.part_b].thickness
 
-    def way(side: str, off_a: Metre, off_b: Metre, leg_a: FloatArray, leg_b: FloatArray) -> Way:
+    def way(
+        side: str,
+        off_a: Metre,
+        off_b: Metre,
+        leg_a: FloatArray,
+        leg_b: FloatArray,
+        middle: FloatArray | None = None,
+    ) -> Way:
         move = _off_planes(normal_a, normal_b, off_a, off_b)
-        return straight_way(side, start + move, end + move, leg_a, leg_b)
+        return straight_way(side, start + move, end + move, leg_a, leg_b, middle)
 
     if joint.kind == "wall under flange":
         under_a = cavity.faces[edge.face_a].role == "rail"
@@ -203,9 +208,9 @@ def _of_joint(
         # Flush: the bead lies where the covered sheet's outer skin meets the covering one.
         middle = 0.5 * (start + end)
         if _has_metal(parts[joint.part_a], middle - 0.5 * t_b * into_a):
-            outside = way("outside", 0.0, t_b, -into_b, into_b)
+            outside = way("outside", 0.0, t_b, -into_b, into_b, normal_b)
         else:
-            outside = way("outside", t_a, 0.0, into_a, -into_a)
+            outside = way("outside", t_a, 0.0, into_a, -into_a, normal_a)
         inside = way("inside", 0.0, 0.0, into_a, into_b)
         area = fillet_fill(joint.corner_angle, min(t_a, t_b))
         return [
@@ -266,10 +271,23 @@ def _straight(
     )
 
 
-def straight_way(side: str, start: FloatArray, end: FloatArray, leg_a: FloatArray, leg_b: FloatArray) -> Way:
-    """A way along a straight line with the same section everywhere."""
+def straight_way(
+    side: str,
+    start: FloatArray,
+    end: FloatArray,
+    leg_a: FloatArray,
+    leg_b: FloatArray,
+    middle: FloatArray | None = None,
+) -> Way:
+    """A way along a straight line with the same section everywhere.
+
+    Where the legs lie in one line (a flush bead) nothing but ``middle`` says on which side
+    the torch is.
+    """
     path = frozen_array(np.stack([start, end]))
-    return Way(side, path, _like(path, leg_a), _like(path, leg_b))
+    if middle is None:
+        middle = leg_a / np.linalg.norm(leg_a) + leg_b / np.linalg.norm(leg_b)
+    return Way(side, path, _like(path, leg_a), _like(path, leg_b), _like(path, middle))
 
 
 def _like(path: FloatArray, leg: FloatArray) -> FloatArray:
@@ -469,7 +487,8 @@ def _round(
     x_axis, y_axis = np.asarray(panel.frame.x_axis), np.asarray(panel.frame.y_axis)
     spoke = np.outer(np.cos(angles), x_axis) + np.outer(np.sin(angles), y_axis)
     path = frozen_array(centre + radius * spoke)
-    way = Way(side, path, _like(path, up), frozen_array(spoke))
+    middle = frozen_array((spoke + up) / math.sqrt(2.0))
+    way = Way(side, path, _like(path, up), frozen_array(spoke), middle)
     return _Draft(
         joint=None,
         kind=kind,
