@@ -27,7 +27,7 @@ class Figure:
 
     ``kind`` chooses how the outputs write it where the SI unit leaves a choice:
     "length" in mm or inch, "volume" in litre, "angle" in degrees, "count", "ratio",
-    "percent", "area", "pressure", "mass", "temperature", "flow", "acceleration"
+    "percent", "area", "pressure", "stress", "mass", "temperature", "flow", "acceleration"
     (in g), "time", "force", "torque", "energy", "price", "speed".
     """
 

@@ -20,6 +20,8 @@ from sumpwright.oil import OilInputs, OilResult
 from sumpwright.quantities.units import FloatArray
 from sumpwright.rail import HolePattern, RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
+from sumpwright.weld.bow_model import BowInputs, BowResult
+from sumpwright.weld.filler_model import FillerInputs, FillerPlan
 
 # What can change a number between two machines: printed with the results.
 LIBRARIES = ("numpy", "scipy", "numba", "manifold3d", "shapely")
@@ -74,6 +76,8 @@ def run(
         motion=results.get("motion"),
         suction=results.get("suction"),
         drive=results.get("drive"),
+        filler=results.get("filler"),
+        bow=results.get("bow"),
     )
 
 
@@ -95,6 +99,8 @@ def _solve_and_check(
         "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, motion),
         "kit": (job.kit, body),
+        "filler": (job.filler, results.get("kit")),
+        "bow": (job.bow, results.get("kit")),
     }
     work: dict[StageName, Callable[..., tuple[Any, StageReport]]] = {
         "rail": _rail,
@@ -104,6 +110,8 @@ def _solve_and_check(
         "drive": _drive,
         "suction": _suction,
         "kit": _kit,
+        "filler": _filler,
+        "bow": _bow,
     }
     (result, report), _ = memory.recall(name, inputs[name], work[name])
     return result, report
@@ -171,6 +179,24 @@ def _kit(inputs: KitInputs, body: PanBody) -> tuple[SheetKit, StageReport]:
 
     kit = solve.solve(inputs, body)
     return kit, check.check(inputs, kit)
+
+
+def _filler(inputs: FillerInputs | None, kit: SheetKit) -> tuple[FillerPlan | None, StageReport]:
+    from sumpwright.weld import filler, filler_check
+
+    if inputs is None or not kit.parts:
+        return None, StageReport()
+    plan = filler.choose_fillers(inputs, kit)
+    return plan, filler_check.check_fillers(inputs, plan)
+
+
+def _bow(inputs: BowInputs | None, kit: SheetKit) -> tuple[BowResult | None, StageReport]:
+    from sumpwright.weld import bow, bow_check
+
+    if inputs is None or not kit.parts:
+        return None, StageReport()
+    moved = bow.solve_bow(inputs, kit)
+    return moved, bow_check.check_bow(kit, moved)
 
 
 @dataclass(frozen=True, slots=True)

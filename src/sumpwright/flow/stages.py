@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-StageName = Literal["rail", "body", "oil", "motion", "drive", "suction", "kit"]
+StageName = Literal["rail", "body", "oil", "motion", "drive", "suction", "kit", "filler", "bow"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,8 @@ STAGES: tuple[Stage, ...] = (
     Stage("drive", "Motion", "driving the pan through its manoeuvres", "MOT", ("rail", "body", "oil"), True),
     Stage("suction", "Suction", "feeding the pump", "SUC", ("rail", "body", "oil", "motion")),
     Stage("kit", "Parts", "making the flat parts and building them up again", "KIT", ("rail", "body")),
+    Stage("filler", "Welding", "choosing fillers and settings", "WELD", ("rail", "body", "kit")),
+    Stage("bow", "Welding", "letting the seams shrink", "WELD", ("rail", "body", "kit"), True),
 )
 
 ALL_STAGES: tuple[StageName, ...] = tuple(stage.name for stage in STAGES)

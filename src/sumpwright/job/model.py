@@ -20,6 +20,8 @@ from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import Kilogram, Metre
 from sumpwright.rail import RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
+from sumpwright.weld.bow_model import BowInputs, BowResult
+from sumpwright.weld.filler_model import FillerInputs, FillerPlan
 
 UnitSystem = Literal["mm", "in"]
 
@@ -71,6 +73,8 @@ class Job:
     suction: SuctionInputs | None = None  # None = the job has no pickup
     logs: tuple[Log, ...] = ()  # laps that were logged
     free_surface: FreeSurfaceAsked = field(default_factory=FreeSurfaceAsked)
+    filler: FillerInputs | None = None  # None = made by hand, without a shop
+    bow: BowInputs | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,4 +110,6 @@ class JobResults:
     suction: SuctionResult | None = None
     drive: DriveResult | None = None  # None = not driven
     free_surface: FreeSurfaceResult | None = None  # None = not run
+    filler: FillerPlan | None = None
+    bow: BowResult | None = None  # None = not asked for
     alternatives: tuple[Alternative, ...] = ()  # other ways to make it, the job itself first

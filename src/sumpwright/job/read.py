@@ -42,6 +42,7 @@ from sumpwright.job.suction_inputs import build_suction
 from sumpwright.job.suction_line import check_suction
 from sumpwright.job.surroundings_inputs import build_surroundings, check_surroundings, read_surfaces
 from sumpwright.job.wall_inputs import check_walls
+from sumpwright.job.welder_inputs import build_bow, build_filler
 from sumpwright.motion.logs import Log
 from sumpwright.quantities.units import FloatArray
 
@@ -309,6 +310,7 @@ def _assemble(
     oil = build_oil(job_file)
     line = None if body.pickup is None else body.pickup.line
     suction, suction_told = build_suction(job_file, line, oil)
+    filler, filler_told = build_filler(shop_file, oil.hot)
     units: UnitSystem = "in" if job.units == "in" else "mm"
     return Job(
         folder=folder,
@@ -332,6 +334,7 @@ def _assemble(
             *shop_told,
             *_stock_told(shop, kit[0].material, pan.sheet, kit[0].flange_material, pan.flange),
             *suction_told,
+            *filler_told,
             *_printing_told(job.units, job.paper, units),
         ),
         texts=texts,
@@ -339,6 +342,8 @@ def _assemble(
         suction=suction,
         logs=logs,
         free_surface=asked_of(job_file.free_surface),
+        filler=filler,
+        bow=build_bow(shop_file),
     )
 
 

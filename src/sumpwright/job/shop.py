@@ -36,11 +36,18 @@ from sumpwright.job.shop_sections import (
     StockSection,
     WrenchSection,
 )
+from sumpwright.job.welder_sections import (
+    PanRecordSection,
+    WeldCouponSection,
+    WelderSection,
+    WeldStripSection,
+)
 from sumpwright.quantities.units import Metre
 from sumpwright.tables.materials import find_material
+from sumpwright.tables.welding import fillers, find_filler
 
 SHOP_FILE = "shop.toml"
-WITH_PLACEHOLDERS = ("cutting", "measuring", "bolts", "rates")
+WITH_PLACEHOLDERS = ("cutting", "measuring", "bolts", "rates", "welder")
 """Sections whose keys may hold shipped figures."""
 
 
@@ -60,6 +67,10 @@ class ShopFile:
     folder: FolderSection | None = None
     press_brake: PressBrakeSection | None = None
     bend_coupons: tuple[BendCouponSection, ...] = ()
+    welder: WelderSection | None = None
+    weld_coupons: tuple[WeldCouponSection, ...] = ()
+    weld_strips: tuple[WeldStripSection, ...] = ()
+    pan_records: tuple[PanRecordSection, ...] = ()
 
 
 @cache
@@ -106,6 +117,14 @@ def read_shop(file: OpenFile) -> ShopFile:
                 file.fault(
                     ("bend_coupons", at, "material"), trouble[0], f'material = "{trouble[1]}"', trouble[2]
                 )
+    for name in ("weld_coupons", "weld_strips", "pan_records"):
+        for at, one in enumerate(listed[name,]):
+            for key in ("material", "with_material"):
+                metal = getattr(one, key, None)
+                trouble = metal_rule(metal, "sheet") if metal is not None else None
+                if trouble is not None:
+                    file.fault((name, at, key), trouble[0], f'{key} = "{trouble[1]}"', trouble[2])
+    _check_rods(file, cast(WelderSection | None, single.get("welder")))
     _check_placeholders(file, single)
     cutting = cast(CuttingSection | None, single.get("cutting"))
     if cutting is not None and cutting.kerf is not None and not cutting.cuts_itself:
@@ -129,7 +148,31 @@ def read_shop(file: OpenFile) -> ShopFile:
         folder=cast(FolderSection | None, single.get("folder")),
         press_brake=cast(PressBrakeSection | None, single.get("press_brake")),
         bend_coupons=tuple(one for one in coupons if one is not None),
+        welder=cast(WelderSection | None, single.get("welder")),
+        weld_coupons=tuple(
+            one for one in cast(list[WeldCouponSection | None], listed["weld_coupons",]) if one is not None
+        ),
+        weld_strips=tuple(
+            one for one in cast(list[WeldStripSection | None], listed["weld_strips",]) if one is not None
+        ),
+        pan_records=tuple(
+            one for one in cast(list[PanRecordSection | None], listed["pan_records",]) if one is not None
+        ),
     )
+
+
+def _check_rods(file: OpenFile, welder: WelderSection | None) -> None:
+    known = [filler.id for filler in fillers()]
+    for at, rod in enumerate((welder.rods or []) if welder is not None else []):
+        if find_filler(rod) is None:
+            near = nearest(rod, known)
+            hint = f"; did you mean {near!r}?" if near else ""
+            file.fault(
+                ("welder", "rods", at),
+                f"this filler is not in the table{hint}",
+                good=f'rods = ["{near or known[0]}"]',
+                allowed=", ".join(known),
+            )
 
 
 def _check_offcut(file: OpenFile, at: int, offcut: OffcutSection) -> None:

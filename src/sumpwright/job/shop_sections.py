@@ -8,6 +8,12 @@ from pydantic import Field
 
 from sumpwright.job.fields import Amount, Asked, Flag, Name, OneOf, Thicknesses
 from sumpwright.job.section_types import MOST_CORNERS, Section
+from sumpwright.job.welder_sections import (
+    PanRecordSection,
+    WeldCouponSection,
+    WelderSection,
+    WeldStripSection,
+)
 from sumpwright.tables.cutting import cutting_processes
 
 _LENGTH = Asked("length", 0.05, 20.0, "2000 mm", "96 in")
@@ -263,6 +269,7 @@ SINGLE: dict[str, type[Section]] = {
     "measuring": MeasuringSection,
     "bolts": BoltsSection,
     "rates": RatesSection,
+    "welder": WelderSection,
 }
 LISTED: dict[tuple[str, ...], type[Section]] = {
     ("stock",): StockSection,
@@ -270,13 +277,14 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("sockets",): SocketSection,
     ("wrenches",): WrenchSection,
     ("bend_coupons",): BendCouponSection,
+    ("weld_coupons",): WeldCouponSection,
+    ("weld_strips",): WeldStripSection,
+    ("pan_records",): PanRecordSection,
 }
 NEEDED = ("shop",)
 
 RESERVED: dict[str, str] = {
-    "welder": "the welder: process, AC or DC, amps, duty",
     "torch": "cup, stick-out and workable angles",
-    "weld_coupons": "test welds that were measured or bent open",
     "leak_test": "gauge, regulator and relief valve",
     "printer": "the printer's own scale error",
 }
