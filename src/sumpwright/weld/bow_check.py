@@ -181,6 +181,7 @@ def _pattern(kit: SheetKit, bow: BowResult) -> list[Finding]:
     bolts = {
         name: fastener.diameter
         for name, fastener in zip(kit.body.pattern.names, kit.body.pattern.fasteners, strict=True)
+        if fastener.kind != "dowel"  # reamed from the blanking plate once the pan is cold
     }
     worst: tuple[float, str, float, float] | None = None
     for hole in kit.flange_holes:
