@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import pytest
 
 from sumpwright.geometry import Surface
 from sumpwright.motion.free_surface.domain import Domain, make_domain
 from sumpwright.motion.free_surface.engine_cpu import CpuEngine
+from sumpwright.motion.free_surface.engine_numpy import ArrayEngine
 from sumpwright.motion.free_surface.layout import lay_out
 from sumpwright.motion.free_surface.seeding import fill
 
@@ -47,7 +50,7 @@ class Rig:
     """An engine and what the tests read off it."""
 
     domain: Domain
-    engine: CpuEngine
+    engine: Any
     time: float = 0.0
 
     @property
@@ -69,12 +72,36 @@ class Rig:
             self.time += dt
 
 
+def engine_of(name: str) -> Any:
+    """Class of the engine; the test is skipped, saying so, where there is no card."""
+    if name == "processor":
+        return CpuEngine
+    if name == "plain arrays":
+        return ArrayEngine
+    cupy = pytest.importorskip("cupy", reason="not run: CuPy is not installed here")
+    try:
+        cards = cupy.cuda.runtime.getDeviceCount()
+    except cupy.cuda.runtime.CUDARuntimeError:
+        cards = 0
+    if not cards:
+        pytest.skip("not run: there is no graphics card here")
+    from sumpwright.motion.free_surface.engine_gpu import CardEngine
+
+    return CardEngine
+
+
 def rig(
-    surface: Surface, cell: float, oil: float, up: np.ndarray, nu: float = 0.0, omega: float = 5.0
+    surface: Surface,
+    cell: float,
+    oil: float,
+    up: np.ndarray,
+    nu: float = 0.0,
+    omega: float = 5.0,
+    engine: str = "processor",
 ) -> Rig:
     domain = make_domain(surface, cell)
     parcels, each = fill(domain, up, oil)
-    return Rig(domain, CpuEngine(domain, lay_out(domain), parcels, each, nu, omega))
+    return Rig(domain, engine_of(engine)(domain, lay_out(domain), parcels, each, nu, omega))
 
 
 def first_mode(length: float, depth: float) -> float:
@@ -90,6 +117,7 @@ def swing(
     nu: float = 0.0,
     seconds: float = 3.0,
     tilt: float = 0.03,
+    engine: str = "processor",
 ) -> tuple[float, float]:
     """Circular frequency and rate of decay of the oil let go from a plane tilted by ``tilt``."""
     from scipy.optimize import curve_fit
@@ -97,7 +125,7 @@ def swing(
     r = about_y(turn)
     up = r @ np.array([-math.sin(tilt), 0.0, math.cos(tilt)])
     omega = first_mode(length, depth)
-    shaken = rig(box(length, width, 0.25, turn), cell, length * width * depth, up, nu, omega)
+    shaken = rig(box(length, width, 0.25, turn), cell, length * width * depth, up, nu, omega, engine)
     gravity = r @ np.array([0.0, 0.0, -G])
     along = r @ np.array([1.0, 0.0, 0.0])
     times, places = [], []

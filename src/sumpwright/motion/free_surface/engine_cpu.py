@@ -206,3 +206,13 @@ class CpuEngine:
         for axis in range(3):
             self.velocity[axis][:] = faces[axis]
         self.pressure[:] = pressure
+
+    def restore(self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray]) -> None:
+        """Kinds, shares and marks of a checkpoint."""
+        self.kind[:], self.rho[:] = kind, rho
+        for axis in range(3):
+            self.mark[axis][:] = marks[axis]
+
+    def marks(self) -> list[np.ndarray]:
+        """Copies of the faces' marks, for a checkpoint."""
+        return [np.array(a) for a in self.mark]

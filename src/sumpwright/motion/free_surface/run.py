@@ -48,6 +48,8 @@ AIR_LIGHTER = 1.2
 LEAST_VISCOSITY = 1e-7
 
 FIXED = 9
+MARKS = ("mark_u", "mark_v", "mark_w")
+EngineName = Literal["processor", "card", "plain arrays"]
 
 
 def first_mode(inputs: FreeSurfaceInputs, pull: float) -> RadianPerSecond:
@@ -57,7 +59,7 @@ def first_mode(inputs: FreeSurfaceInputs, pull: float) -> RadianPerSecond:
 
 
 def make_engine(
-    name: Literal["processor"],
+    name: EngineName,
     ground: Ground,
     parcels: np.ndarray,
     parcel_volume: CubicMetre,
@@ -65,11 +67,25 @@ def make_engine(
     omega: RadianPerSecond,
 ) -> Engine:
     """The back end by its name; imports its library only here."""
-    if name != "processor":
-        raise FreeSurfaceError(f"there is no engine called {name}")
-    from sumpwright.motion.free_surface.engine_cpu import CpuEngine
+    given = (ground.domain, ground.layout, parcels, parcel_volume, viscosity, omega)
+    if name == "processor":
+        from sumpwright.motion.free_surface.engine_cpu import CpuEngine
 
-    return CpuEngine(ground.domain, ground.layout, parcels, parcel_volume, viscosity, omega)
+        return CpuEngine(*given)
+    if name == "plain arrays":
+        from sumpwright.motion.free_surface.engine_numpy import ArrayEngine
+
+        return ArrayEngine(*given)
+    if name == "card":
+        try:
+            from sumpwright.motion.free_surface.engine_gpu import CardEngine
+        except ImportError as error:
+            raise FreeSurfaceError(
+                "a graphics card was asked for, and what drives it is not installed:"
+                " pip install sumpwright[gpu]"
+            ) from error
+        return CardEngine(*given)
+    raise FreeSurfaceError(f"there is no engine called {name}")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,7 +141,7 @@ def free_surface_run(
     checkpoint_each: Second | None = None,
     resume: Path | None = None,
     replay: Path | None = None,
-    engine: Literal["processor"] = "processor",
+    engine: EngineName = "processor",
     ground: Ground | None = None,
 ) -> FreeSurfaceRun:
     """Run the trace, or its part up to ``stop_at`` [s].
@@ -410,9 +426,7 @@ class _Keeper:
             "pressure": tank.engine.host("pressure"),
             "kind": tank.engine.host("kind"),
             "rho": tank.engine.host("rho"),
-            "mark_u": tank.engine.mark[0],
-            "mark_v": tank.engine.mark[1],
-            "mark_w": tank.engine.mark[2],
+            **dict(zip(MARKS, tank.engine.marks(), strict=True)),
             "rows": np.array(self.rows),
             "occupied": np.array(self.occupied),
             "is_open": tank.is_open,
@@ -447,10 +461,7 @@ class _Keeper:
                 raise FreeSurfaceError("the checkpoint is of another pan or another cell size")
             tank.engine.replace(kept["parcels"])
             tank.engine.set_faces([kept["u"], kept["v"], kept["w"]], kept["pressure"])
-            tank.engine.host("kind")[:] = kept["kind"]
-            tank.engine.host("rho")[:] = kept["rho"]
-            for axis, name in enumerate(("mark_u", "mark_v", "mark_w")):
-                tank.engine.mark[axis][:] = kept[name]
+            tank.engine.restore(kept["kind"], kept["rho"], [kept[name] for name in MARKS])
             self.rows = [list(map(float, row)) for row in kept["rows"]]
             self.occupied = list(map(float, kept["occupied"]))
             tank.is_open[:] = kept["is_open"]

@@ -30,7 +30,6 @@ class Engine(Protocol):
     count: int
     viscosity: float
     steps: int
-    mark: list[np.ndarray]
 
     def step(self, gravity: FloatArray, dt: Second) -> None:
         """Advance by ``dt`` under ``gravity`` (3,) [m/s2]."""
@@ -58,6 +57,14 @@ class Engine(Protocol):
 
     def set_faces(self, faces: list[np.ndarray], pressure: np.ndarray) -> None:
         """Put face velocities and pressure back."""
+        ...
+
+    def restore(self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray]) -> None:
+        """Put kinds, shares and marks back."""
+        ...
+
+    def marks(self) -> list[np.ndarray]:
+        """Copies of the faces' marks."""
         ...
 
 

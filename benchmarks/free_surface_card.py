@@ -1,0 +1,102 @@
+"""The free surface on a graphics card: 3 mm cells, parcel-steps a second, share of the card's bandwidth.
+
+Run: python -m benchmarks free_surface_card, or, on a machine with numpy and CuPy alone,
+PYTHONPATH=src:. python -m benchmarks.free_surface_card
+"""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+
+from benchmarks import Row
+from sumpwright.geometry import Surface
+from sumpwright.motion.free_surface.constants import COURANT, LONGEST_STEP
+from sumpwright.motion.free_surface.domain import make_domain
+from sumpwright.motion.free_surface.layout import lay_out
+from sumpwright.motion.free_surface.seeding import fill
+
+G = 9.80665
+PARCEL_BYTES = 4 * (3 + 15 + 15 + 3)
+"""Read and written of each parcel in a step, at least: the two passes over all of them."""
+WORK = "free surface on a graphics card, {cell:g} mm cells, 5 L, hard driving"
+
+
+def run(cells: tuple[float, ...] = (0.008, 0.005, 0.003), seconds: float = 0.5) -> list[Row]:
+    """5 L in 600 x 250 x 150 mm, 1.3 g to the sides and 1 g fore and aft, hot oil."""
+    try:
+        import cupy
+
+        cards = cupy.cuda.runtime.getDeviceCount()
+    except Exception as error:
+        why = f"not measured: {type(error).__name__}"
+        return [Row(WORK.format(cell=3), ours=None, target="half real time", note=why)]
+    if not cards:
+        return [Row(WORK.format(cell=3), ours=None, target="half real time", note="not measured: no card")]
+    peak = bandwidth(cupy)
+    return [one(cupy, cell, seconds, peak) for cell in cells]
+
+
+def bandwidth(cupy) -> float:  # type: ignore[no-untyped-def]
+    """Bytes a second that a plain copy on the card reads and writes."""
+    source = cupy.zeros(1 << 28, np.float32)
+    target = cupy.empty_like(source)
+    for _ in range(3):
+        target[...] = source
+    cupy.cuda.Device().synchronize()
+    start = time.perf_counter()
+    for _ in range(10):
+        target[...] = source
+    cupy.cuda.Device().synchronize()
+    return 2 * 10 * source.nbytes / (time.perf_counter() - start)
+
+
+def one(cupy, cell: float, seconds: float, peak: float) -> Row:  # type: ignore[no-untyped-def]
+    from sumpwright.motion.free_surface.engine_gpu import CardEngine, card_name
+
+    corners = np.array([[x, y, z] for x in (0, 0.6) for y in (0, 0.25) for z in (0, 0.15)], float)
+    quads = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+    surface = Surface(corners, np.array([t for a, b, c, d in quads for t in ((a, b, c), (a, c, d))]))
+    domain = make_domain(surface, cell)
+    parcels, each = fill(domain, np.array([0.0, 0.0, 1.0]), 0.005)
+    engine = CardEngine(domain, lay_out(domain), parcels, each, 1e-5, 5.0)
+    for _ in range(10):
+        engine.step(np.array([0.0, 0.0, -G]), 0.001)
+    now, steps, kept, iterations = 0.0, 0, [], 0
+    cupy.cuda.Device().synchronize()
+    start = time.perf_counter()
+    while now < seconds:
+        dt = min(LONGEST_STEP, COURANT / max(engine.liquid_speed(), 1e-6))
+        phase = now + 0.25
+        pull = [-G * math.sin(math.pi * phase), -1.3 * G * math.sin(2.0 * math.pi * phase), -G]
+        engine.step(np.array(pull), dt)
+        now += dt
+        steps += 1
+        if steps % 20 == 0:
+            iterations = max(iterations, int(engine.found[0]))
+            held = float((np.minimum(engine.host("rho"), 1.0) * domain.open_volume).sum()) * cell**3
+            kept.append(held / (engine.count * each))
+    cupy.cuda.Device().synchronize()
+    took = time.perf_counter() - start
+    pace = engine.count * steps / took
+    share = pace * PARCEL_BYTES / peak
+    return Row(
+        work=WORK.format(cell=1e3 * cell),
+        ours=took / now,
+        target="half real time at 3 mm",
+        note=(
+            f"{card_name()}: {now / took:.2f} of real time, {engine.count:,} parcels, "
+            f"{steps / now:.0f} steps a simulated second, {pace / 1e6:.0f} M parcel-steps/s, "
+            f"at least {100 * share:.1f} % of the "
+            f"{peak / 1e12:.2f} TB/s that a plain copy reaches; up to {iterations} iterations; "
+            f"volume kept {min(kept, default=1.0):.3f} to {max(kept, default=1.0):.3f}; "
+            f"{cupy.get_default_memory_pool().total_bytes() / 2**20:.0f} MB on the card"
+        ),
+    )
+
+
+if __name__ == "__main__":
+    for row in run():
+        print(row.work, "|", row.ours, "s a simulated second |", row.target, "|", row.note)

@@ -1,0 +1,239 @@
+"""One step of the oil on a graphics card. Imports CuPy; nothing else here does.
+
+State and order of the work are those of ``ArrayEngine``; the loops are the kernels of
+``card_kernels.py``. Sums of parcels are added in no fixed order, so two runs agree to rounding only.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import cupy
+import numpy as np
+
+from sumpwright.motion.free_surface import constants
+from sumpwright.motion.free_surface.card_kernels import SOURCE
+from sumpwright.motion.free_surface.constants import DENSITY_TOLERANCE, LARGEST_PUSH, PRESSURE_TOLERANCE
+from sumpwright.motion.free_surface.domain import Domain
+from sumpwright.motion.free_surface.engine_numpy import MOST_ITERATIONS, ArrayEngine
+from sumpwright.motion.free_surface.layout import Layout
+from sumpwright.motion.free_surface.viscous import wall_drag
+from sumpwright.quantities.units import CubicMetre, FloatArray, RadianPerSecond, Second, SquareMetrePerSecond
+
+THREADS = 256
+SORT_EACH = 8
+KERNELS = (
+    "gather_and_move",
+    "push_and_scatter",
+    "average",
+    "classify",
+    "judge",
+    "build",
+    "divergence",
+    "solve",
+    "gradient",
+    "keep_pressure",
+    "wet_faces",
+    "diffuse",
+    "spread",
+    "carry_to_wall",
+    "turn_along_walls",
+    "write_faces",
+    "largest",
+)
+
+
+def card_name() -> str:
+    """What the card calls itself."""
+    return str(cupy.cuda.runtime.getDeviceProperties(cupy.cuda.Device().id)["name"].decode())
+
+
+class CardEngine(ArrayEngine):
+    """Parcels, face velocities and scratch of one run, all on the card. Mutable."""
+
+    name = "card"
+
+    def __init__(
+        self,
+        domain: Domain,
+        layout: Layout,
+        parcels: np.ndarray,  # (15, n) float32
+        parcel_volume: CubicMetre,
+        viscosity: SquareMetrePerSecond,
+        first_mode: RadianPerSecond,
+    ) -> None:
+        super().__init__(domain, layout, parcels, parcel_volume, viscosity, first_mode, cupy)
+        nx, ny, nz = domain.shape
+        self.size = nx * ny * nz
+        self.most_faces = max(int(np.prod(s)) for s in self.shapes)
+        shared = {
+            name: getattr(constants, name)
+            for name in ("FILLED", "LARGEST_MOVE", "LEAST_THETA", "LIQUID_SHARE", "OFF_WALL")
+        }
+        head = "".join(f"#define {name} {value!r}f\n" for name, value in shared.items())
+        head += "".join(f"#define {name} {getattr(constants, name)}\n" for name in ("AIR", "LIQUID", "WALL"))
+        head += f"#define NX {nx}\n#define NY {ny}\n#define NZ {nz}\n"
+        code, options = head + SOURCE, ("-std=c++14",)
+        module = cupy.RawModule(code=code, options=options)
+        self.kernel = {name: module.get_function(name) for name in KERNELS}
+        # Blocks of the solver wait for each other, so they must all be on the card at once.
+        together = cupy.RawModule(code=code, options=options, enable_cooperative_groups=True)
+        self.kernel["solve"] = together.get_function("solve")
+        self.tables: dict[tuple[int, ...], Any] = {}
+        f4, i4 = np.float32, np.int32
+        self.number = cupy.zeros((nx, ny, nz), i4)
+        self.pressure = cupy.zeros((nx, ny, nz), f4)
+        self.own_kind, self.own_rho = cupy.zeros_like(self.kind), cupy.zeros_like(self.rho)
+        self.judge = self.judge.astype(i4)
+        self.links = cupy.zeros((3, nx, ny, nz), f4)
+        self.diagonal, self.b, self.x, self.r, self.s, self.q = (
+            cupy.zeros((nx, ny, nz), f4) for _ in range(6)
+        )
+        self.cells, self.liquid_count = cupy.zeros(self.size, i4), cupy.zeros(1, i4)
+        self.sums = [cupy.zeros((*s, 2), f4) for s in self.shapes]
+        self.old = [cupy.zeros(s, f4) for s in self.shapes]
+        self.wet = [cupy.zeros(s, np.int8) for s in self.shapes]
+        self.walls_at = [cupy.asarray(np.ascontiguousarray(f, dtype=i4)) for f in layout.wall_faces]
+        self.turned = [cupy.zeros(max(len(f), 1), f4) for f in layout.wall_faces]
+        self.lost, self.best, self.found = (cupy.zeros(1, i4) for _ in range(3))
+        self.tickets = cupy.zeros(1, np.uint32)
+        self.totals = cupy.zeros(3 * MOST_ITERATIONS + 6)
+        self.blocks = int(cupy.cuda.Device().attributes["MultiProcessorCount"])
+
+    def step(self, gravity: FloatArray, dt: Second) -> None:
+        """Advance by ``dt`` under the effective gravity (3,) [m/s2] along the grid."""
+        if self.steps % SORT_EACH == 0:
+            self.sort()
+        f4, n, shut = np.float32, self.count, int(self.has_shut)
+        field, opened, mark = self._three(self.velocity), self._three(self.open), self._three(self.mark)
+        push, closed, sums = self._three(self.push), self._three(self.shut), self._three(self.sums)
+        over = (-(-n // THREADS),)
+        self._call(
+            "gather_and_move", over, self.parcels, np.int32(n), field, f4(dt), self.distance, closed,
+            np.int32(shut), self.share, self.number,
+        )  # fmt: skip
+        per_cell = (-(-self.size // THREADS),)
+        self._call(
+            "classify", per_cell, self.share, self.number, self.full, f4(self.per_cell), self.open_volume,
+            self.own_kind, self.own_rho,
+        )  # fmt: skip
+        self.liquid_count.fill(0)
+        self._call(
+            "judge", per_cell, self.own_kind, self.own_rho, self.judge, self.kind, self.rho, self.links,
+            self.s, self.x, self.cells, self.liquid_count,
+        )  # fmt: skip
+        self._call(
+            "build", per_cell, self.cells, self.liquid_count, self.kind, self.rho, opened, self.open_volume,
+            self.diagonal, self.links, self.b,
+        )  # fmt: skip
+        self._solve(DENSITY_TOLERANCE, 60)
+        faces = (-(-self.most_faces // THREADS), 3)
+        self._call("gradient", faces, self.kind, self.rho, self.x, opened, push, mark, f4(LARGEST_PUSH))
+        self._call(
+            "push_and_scatter", over, self.parcels, np.int32(n), push, self.distance, closed, np.int32(shut),
+            sums, self.lost,
+        )  # fmt: skip
+        force = np.asarray(gravity, dtype=float) * (dt / self.domain.cell)
+        self._call("average", faces, sums, field, mark, opened, f4(force[0]), f4(force[1]), f4(force[2]))
+        if self.viscosity > 0.0:
+            law = wall_drag(self.viscosity, self.first_mode, self.domain.cell, dt)
+            old, wet, friction = self._three(self.old), self._three(self.wet), self._three(self.friction)
+            self._call("wet_faces", faces, self.kind, opened, field, old, wet)
+            for sweep in range(2 * law.sweeps):
+                self._call(
+                    "diffuse", faces, field, old, wet, friction, f4(law.alpha), f4(law.drag), f4(law.relax),
+                    np.int32(sweep % 2),
+                )  # fmt: skip
+        self._call(
+            "divergence", per_cell, self.cells, self.liquid_count, field, opened, self.pressure, f4(dt),
+            self.b, self.x,
+        )  # fmt: skip
+        self._solve(PRESSURE_TOLERANCE, MOST_ITERATIONS)
+        self._call("gradient", faces, self.kind, self.rho, self.x, opened, field, mark, f4(-1.0))
+        self._call("keep_pressure", per_cell, self.kind, self.x, f4(dt), self.pressure)
+        for best in (2, 3):
+            self._call("spread", faces, field, mark, np.int32(best))
+        self._along_walls(field, mark)
+        self.steps += 1
+
+    def _solve(self, tolerance: float, most: int) -> None:
+        self.totals.fill(0.0)
+        self.tickets.fill(0)
+        self._call(
+            "solve", (self.blocks,), self.cells, self.liquid_count, self.diagonal, self.links, self.b, self.x,
+            self.r, self.s, self.q, self.totals, self.tickets, np.float64(tolerance), np.int32(most),
+            self.found, threads=1024,
+        )  # fmt: skip
+
+    def _along_walls(self, field: np.ndarray, mark: np.ndarray) -> None:
+        for axis in range(3):
+            n = len(self.walls_at[axis])
+            if not n:
+                continue
+            for turn in (0, 1):
+                self._call(
+                    "carry_to_wall", (-(-n // THREADS),), self.walls_at[axis], np.int32(n), np.int32(axis),
+                    self.velocity[axis], self.mark[axis], np.int32(turn),
+                )  # fmt: skip
+        for name in ("turn_along_walls", "write_faces"):
+            for axis in range(3):
+                n = len(self.walls_at[axis])
+                if not n:
+                    continue
+                first = (self.walls_at[axis], np.int32(n), np.int32(axis))
+                if name == "write_faces":
+                    self._call(name, (-(-n // THREADS),), *first, self.turned[axis], self.velocity[axis])
+                else:
+                    self._call(
+                        name, (-(-n // THREADS),), *first, self.normals[axis], self.beyond[axis], field, mark,
+                        self.turned[axis],
+                    )  # fmt: skip
+
+    def _call(self, name: str, blocks: tuple[int, ...], *arguments: Any, threads: int = THREADS) -> None:
+        self.kernel[name](blocks, (threads,), arguments)
+
+    def _three(self, arrays: list[Any]) -> Any:
+        """Addresses of three arrays on the card, as a kernel takes them."""
+        key = tuple(int(a.data.ptr) for a in arrays)
+        if key not in self.tables:
+            self.tables[key] = cupy.asarray(np.array(key, dtype=np.uint64))
+        return self.tables[key]
+
+    def sort(self) -> None:
+        """Parcels in the order of their cells, so that neighbours lie side by side in memory."""
+        _, ny, nz = self.domain.shape
+        at = self.parcels[:3].astype(np.int32)
+        order = cupy.argsort((at[0] * ny + at[1]) * nz + at[2])
+        self.parcels = cupy.ascontiguousarray(self.parcels[:, order])
+
+    def liquid_speed(self) -> float:
+        """Largest speed on faces of liquid cells [cells/s]; NaN if any parcel has lost its place."""
+        self.best.fill(0)
+        faces = (-(-self.most_faces // THREADS), 3)
+        self._call("largest", faces, self._three(self.velocity), self._three(self.mark), self.best)
+        if int(self.lost[0]):
+            return float("nan")
+        return float(cupy.asnumpy(self.best).view(np.float32)[0])
+
+    def set_shut(self, shut: list[np.ndarray]) -> None:
+        """Close the marked faces to everything."""
+        self.has_shut = any(bool(a.any()) for a in shut)
+        for axis in range(3):
+            self.shut[axis][...] = cupy.asarray(np.ascontiguousarray(shut[axis], dtype=np.uint8))
+            self.open[axis][...] = cupy.where(self.shut[axis] != 0, 0.0, self.domain_open[axis])
+
+    def set_faces(self, faces: list[np.ndarray], pressure: np.ndarray) -> None:
+        """Face velocities and pressure of a checkpoint."""
+        for axis in range(3):
+            self.velocity[axis][...] = cupy.asarray(np.array(faces[axis], dtype=np.float32))
+        self.pressure[...] = cupy.asarray(np.array(pressure, dtype=np.float32))
+
+    def restore(self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray]) -> None:
+        """Kinds, shares and marks of a checkpoint."""
+        self.kind[...] = cupy.asarray(np.array(kind, dtype=np.int8))
+        self.rho[...] = cupy.asarray(np.array(rho, dtype=np.float32))
+        for axis in range(3):
+            self.mark[axis][...] = cupy.asarray(np.array(marks[axis], dtype=np.int8))
+
+    def _home(self, values: Any) -> np.ndarray:
+        return np.asarray(cupy.asnumpy(values))
