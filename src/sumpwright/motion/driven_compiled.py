@@ -61,20 +61,10 @@ def _wet_head(head: float, half: float, pull: float) -> float:
 
 @njit(cache=True)
 def _free_flow(
-    o: int,
-    level_i: float,
-    level_j: float,
-    up_i: Any,
-    up_j: Any,
-    pull: float,
-    patches: Any,
-    patch_axes: Any,
-    patch_start: Any,
-    opening: Any,
-    density: float,
-    viscosity: float,
+    o: int, level_i: float, level_j: float, up_i: Any, up_j: Any, pull: float, openings: Any
 ) -> Any:
     """Flow [m3/s] through an opening with nothing in it, and the mean push on it [m2/s2]."""
+    patches, patch_axes, patch_start, opening, density, viscosity = openings[:6]
     across, thick = opening[o, 0], opening[o, 1]
     flow = mean = whole = 0.0
     for q in range(patch_start[o], patch_start[o + 1]):
@@ -101,18 +91,9 @@ def _free_flow(
 
 
 @njit(cache=True)
-def _way_flow(
-    o: int,
-    free: float,
-    mean: float,
-    is_open: Any,
-    passes: Any,
-    door: Any,
-    girth: Any,
-    density: float,
-    viscosity: float,
-) -> float:
+def _way_flow(o: int, free: float, mean: float, is_open: Any, openings: Any) -> float:
     """Flow [m3/s] through an opening with its flap as it stands now."""
+    density, viscosity, passes, door, girth = openings[4:9]
     if door[o, 0] > 0.0:
         gap, lap = door[o, 2], max(door[o, 3], 1e-3)
         head = abs(mean)
@@ -130,142 +111,50 @@ def _way_flow(
 @njit(cache=True)
 def _net_into(
     c: int,
+    pressed: float,
     extra: Any,
     level: Any,
     up: Any,
     pull: float,
-    patches: Any,
-    patch_axes: Any,
-    patch_start: Any,
-    opening: Any,
-    ends: Any,
     is_open: Any,
-    passes: Any,
-    door: Any,
-    girth: Any,
-    density: float,
-    viscosity: float,
+    openings: Any,
     flow: Any,
 ) -> float:
-    """What runs into a space on balance [m3/s], its openings' flows written to ``flow``."""
+    """What runs into a space on balance [m3/s] with its level counted as ``pressed`` [m] higher.
+
+    The flows of its openings are written to ``flow``.
+    """
+    extra[c] = pressed
+    ends = openings[9]
     net = 0.0
     for o in range(len(ends)):
         i, j = ends[o, 0], ends[o, 1]
         if c not in (i, j):
             continue
-        free, mean = _free_flow(
-            o,
-            level[i] + extra[i],
-            level[j] + extra[j],
-            up[i],
-            up[j],
-            pull,
-            patches,
-            patch_axes,
-            patch_start,
-            opening,
-            density,
-            viscosity,
-        )
-        flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
+        free, mean = _free_flow(o, level[i] + extra[i], level[j] + extra[j], up[i], up[j], pull, openings)
+        flow[o] = _way_flow(o, free, mean, is_open, openings)
         net += flow[o] if j == c else -flow[o]
     return net
 
 
 @njit(cache=True)
 def _press(
-    c: int,
-    extra: Any,
-    level: Any,
-    up: Any,
-    pull: float,
-    patches: Any,
-    patch_axes: Any,
-    patch_start: Any,
-    opening: Any,
-    ends: Any,
-    is_open: Any,
-    passes: Any,
-    door: Any,
-    girth: Any,
-    density: float,
-    viscosity: float,
-    flow: Any,
-    room: float,
+    c: int, extra: Any, level: Any, up: Any, pull: float, is_open: Any, openings: Any, flow: Any, room: float
 ) -> None:
     """Raise the counted level of a full space until what runs in finds ``room`` [m3/s]; flows follow."""
-    extra[c] = 0.0
-    net = _net_into(
-        c,
-        extra,
-        level,
-        up,
-        pull,
-        patches,
-        patch_axes,
-        patch_start,
-        opening,
-        ends,
-        is_open,
-        passes,
-        door,
-        girth,
-        density,
-        viscosity,
-        flow,
-    )
-    if net <= room:
+    if _net_into(c, 0.0, extra, level, up, pull, is_open, openings, flow) <= room:
         return
     low, high = 0.0, 1e-3
     for _ in range(24):  # up to kilometres: a bound is always found before
-        extra[c] = high
-        net = _net_into(
-            c,
-            extra,
-            level,
-            up,
-            pull,
-            patches,
-            patch_axes,
-            patch_start,
-            opening,
-            ends,
-            is_open,
-            passes,
-            door,
-            girth,
-            density,
-            viscosity,
-            flow,
-        )
-        if net <= room:
+        if _net_into(c, high, extra, level, up, pull, is_open, openings, flow) <= room:
             break
         low, high = high, 2.0 * high
     for _ in range(HALVINGS):
-        extra[c] = 0.5 * (low + high)
-        net = _net_into(
-            c,
-            extra,
-            level,
-            up,
-            pull,
-            patches,
-            patch_axes,
-            patch_start,
-            opening,
-            ends,
-            is_open,
-            passes,
-            door,
-            girth,
-            density,
-            viscosity,
-            flow,
-        )
-        if net > room:
-            low = extra[c]
+        middle = 0.5 * (low + high)
+        if _net_into(c, middle, extra, level, up, pull, is_open, openings, flow) > room:
+            low = middle
         else:
-            high = extra[c]
+            high = middle
         if high - low < 1e-9:
             break
 
@@ -321,6 +210,18 @@ def drive(
     flow = np.empty(openings)
     extra = np.zeros(comps)
     is_full = np.zeros(comps, dtype=np.bool_)
+    all_openings = (
+        patches,
+        patch_axes,
+        patch_start,
+        opening,
+        density,
+        viscosity,
+        passes,
+        door,
+        girth,
+        ends,
+    )
     is_open = np.zeros(openings)
     most_v = 0
     most_t = 0
@@ -392,20 +293,7 @@ def drive(
             extra[c] = 0.0
         for o in range(openings):
             i, j = ends[o, 0], ends[o, 1]
-            free, mean = _free_flow(
-                o,
-                level[i],
-                level[j],
-                up[i],
-                up[j],
-                pull,
-                patches,
-                patch_axes,
-                patch_start,
-                opening,
-                density,
-                viscosity,
-            )
+            free, mean = _free_flow(o, level[i], level[j], up[i], up[j], pull, all_openings)
             if door[o, 0] > 0.0:
                 if stuck[o] == 0:
                     target = 1.0 if mean * passes[o] > 0.0 else 0.0
@@ -415,7 +303,7 @@ def drive(
                     is_open[o] = 1.0
                 else:
                     is_open[o] = 0.0
-            flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
+            flow[o] = _way_flow(o, free, mean, is_open, all_openings)
         # Oil that fills a space to its roof passes a push on: its level counts as higher, until no
         # more runs in than out.
         full = 0
@@ -427,26 +315,8 @@ def drive(
             for _ in range(1 if full == 1 else PRESSURE_ROUNDS):
                 for c in range(comps):
                     if is_full[c]:
-                        _press(
-                            c,
-                            extra,
-                            level,
-                            up,
-                            pull,
-                            patches,
-                            patch_axes,
-                            patch_start,
-                            opening,
-                            ends,
-                            is_open,
-                            passes,
-                            door,
-                            girth,
-                            density,
-                            viscosity,
-                            flow,
-                            (capacity[c] - volumes[c]) / dt,
-                        )
+                        room = (capacity[c] - volumes[c]) / dt
+                        _press(c, extra, level, up, pull, is_open, all_openings, flow, room)
         # Two spaces never pass each other's level in one step.
         for o in range(openings):
             i, j = ends[o, 0], ends[o, 1]

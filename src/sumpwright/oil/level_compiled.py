@@ -79,43 +79,51 @@ def set_up(
     return count, lowest, highest, whole
 
 
+@njit(cache=True, inline="always")
+def below_both_ends(
+    low: float, middle: float, high: float, area: float, start: float, end: float
+) -> tuple[float, float, float, float]:
+    """What one triangle with its corners at these heights adds to the volume below both ends of a
+    stretch without corners in it, and to the surface area just inside both ends."""
+    if low >= end:
+        return 0.0, 0.0, 0.0, 0.0
+    v0, v1, a0, a1 = 0.0, 0.0, 0.0, 0.0
+    if middle >= end:
+        # Only a corner triangle is wet at both ends; the ratios lie between 0 and 1.
+        depth = start - low
+        if depth > 0.0:
+            share = (depth / (middle - low)) * (depth / (high - low))
+            a0 = -area * share
+            v0 = -area * share * depth / 3.0
+        depth = end - low
+        share = (depth / (middle - low)) * (depth / (high - low))
+        return v0, -area * share * depth / 3.0, a0, -area * share
+    mean = ((start - low) + (start - middle) + (start - high)) / 3.0
+    v0, v1, a0, a1 = -area * mean, -area * (mean + (end - start)), -area, -area
+    if high >= end:
+        # Only a corner triangle is dry at both ends.
+        dry = high - start
+        share = (dry / (high - middle)) * (dry / (high - low))
+        a0 += area * share
+        v0 -= area * share * dry / 3.0
+        dry = high - end
+        if dry > 0.0:
+            share = (dry / (high - middle)) * (dry / (high - low))
+            a1 += area * share
+            v1 -= area * share * dry / 3.0
+    return v0, v1, a0, a1
+
+
 @njit(cache=True)
 def _stretch(corner: FloatArray, count: int, start: float, end: float) -> tuple[float, float, float, float]:
     """Volume below both ends and surface area just inside both ends of a stretch without corners in it."""
     v0, v1, a0, a1 = 0.0, 0.0, 0.0, 0.0
-    width = end - start
     for q in range(count):
-        low, middle, high, area = corner[q, 0], corner[q, 1], corner[q, 2], corner[q, 3]
-        if low >= end:
-            continue
-        if middle >= end:
-            # Only a corner triangle is wet at both ends; the ratios lie between 0 and 1.
-            depth = start - low
-            if depth > 0.0:
-                share = (depth / (middle - low)) * (depth / (high - low))
-                a0 -= area * share
-                v0 -= area * share * depth / 3.0
-            depth = end - low
-            share = (depth / (middle - low)) * (depth / (high - low))
-            a1 -= area * share
-            v1 -= area * share * depth / 3.0
-            continue
-        mean = ((start - low) + (start - middle) + (start - high)) / 3.0
-        v0 -= area * mean
-        v1 -= area * (mean + width)
-        a0 -= area
-        a1 -= area
-        if high >= end:
-            # Only a corner triangle is dry at both ends.
-            dry = high - start
-            share = (dry / (high - middle)) * (dry / (high - low))
-            a0 += area * share
-            v0 -= area * share * dry / 3.0
-            dry = high - end
-            if dry > 0.0:
-                share = (dry / (high - middle)) * (dry / (high - low))
-                a1 += area * share
-                v1 -= area * share * dry / 3.0
+        one = below_both_ends(corner[q, 0], corner[q, 1], corner[q, 2], corner[q, 3], start, end)
+        v0 += one[0]
+        v1 += one[1]
+        a0 += one[2]
+        a1 += one[3]
     return v0, v1, a0, a1
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numba import njit
 
-from sumpwright.oil.level_compiled import level_of, solve_cubic
+from sumpwright.oil.level_compiled import below_both_ends, level_of, solve_cubic
 from sumpwright.quantities.units import FloatArray, IntArray
 
 TOUCHING = 1e-9  # m, as in ``pools``
@@ -115,7 +115,6 @@ def _stretch_held(
 ) -> tuple[float, float, float, float]:
     """As in ``level_compiled``, with a triangle's own held-back level counted where it is higher."""
     v0, v1, a0, a1 = 0.0, 0.0, 0.0, 0.0
-    width = end - start
     for q in range(count):
         low, middle, high, area = corner[q, 0], corner[q, 1], corner[q, 2], corner[q, 3]
         level = held[q]
@@ -134,34 +133,11 @@ def _stretch_held(
             v0 -= area * mean
             v1 -= area * mean
             continue
-        if low >= end:
-            continue
-        if middle >= end:
-            depth = start - low
-            if depth > 0.0:
-                share = (depth / (middle - low)) * (depth / (high - low))
-                a0 -= area * share
-                v0 -= area * share * depth / 3.0
-            depth = end - low
-            share = (depth / (middle - low)) * (depth / (high - low))
-            a1 -= area * share
-            v1 -= area * share * depth / 3.0
-            continue
-        mean = ((start - low) + (start - middle) + (start - high)) / 3.0
-        v0 -= area * mean
-        v1 -= area * (mean + width)
-        a0 -= area
-        a1 -= area
-        if high >= end:
-            dry = high - start
-            share = (dry / (high - middle)) * (dry / (high - low))
-            a0 += area * share
-            v0 -= area * share * dry / 3.0
-            dry = high - end
-            if dry > 0.0:
-                share = (dry / (high - middle)) * (dry / (high - low))
-                a1 += area * share
-                v1 -= area * share * dry / 3.0
+        one = below_both_ends(low, middle, high, area, start, end)
+        v0 += one[0]
+        v1 += one[1]
+        a0 += one[2]
+        a1 += one[3]
     return v0, v1, a0, a1
 
 
