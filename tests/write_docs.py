@@ -15,6 +15,8 @@ from tests.house.findings_page import findings_page
 from tests.house.readme_blocks import PAGE as README
 from tests.house.readme_blocks import readme_with_real_blocks
 from tests.house.repository import DOCS, ROOT
+from tests.house.third_party_page import PAGE as THIRD_PARTY
+from tests.house.third_party_page import third_party_page
 from tests.outputs import results_page as results
 
 
@@ -23,6 +25,7 @@ def main(quick: bool) -> int:
     from sumpwright.job import describe
 
     FINDINGS.write_text(findings_page(), "utf-8")
+    THIRD_PARTY.write_text(third_party_page(), "utf-8")
     results.PAGE.write_text(results.results_page(), "utf-8")
     results.SCHEMA_FILE.write_text(results.schema_text(), "utf-8")
     (DOCS / "job-file.md").write_text(describe(), "utf-8")

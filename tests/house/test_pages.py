@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from importlib import metadata
 
 from sumpwright.cli.commands import COMMANDS, app
 from sumpwright.job import describe
@@ -12,6 +13,8 @@ from tests.house.findings_page import findings_page
 from tests.house.marked_tests import marked_tests
 from tests.house.readme_blocks import readme_with_real_blocks
 from tests.house.repository import DOCS, PACKAGE, ROOT
+from tests.house.third_party_page import PAGE as THIRD_PARTY
+from tests.house.third_party_page import licence_of, locked, third_party_page
 
 STALE = "run: make docs"
 
@@ -71,3 +74,15 @@ def test_the_evidence_page_is_fresh():
 def test_no_deviation_is_kept_of_a_test_that_is_gone():
     gone = sorted(set(measured()) - {test.node for test in marked_tests() if test.marks})
     assert not gone, f"{STALE} (measured once, no longer there: {', '.join(gone)})"
+
+
+def test_the_page_of_third_parties_is_fresh():
+    assert THIRD_PARTY.read_text("utf-8") == third_party_page(), STALE
+
+
+def test_every_locked_package_may_be_used_and_is_the_installed_one():
+    """Permissive licences, file-wise copyleft at most; nothing that binds the whole program."""
+    for name, version in locked().items():
+        assert metadata.version(name) == version, f"{name}: make setup"
+        licence = licence_of(name)
+        assert not re.search(r"\bA?GPL|Affero|General Public", licence), f"{name}: {licence}"
