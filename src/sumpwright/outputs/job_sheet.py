@@ -19,6 +19,7 @@ from sumpwright.outputs.sheet_parts import parts_pages
 from sumpwright.outputs.sheet_rail import rail_pages
 from sumpwright.outputs.sheet_shape import shape_pages
 from sumpwright.outputs.sheet_suction import suction_pages
+from sumpwright.outputs.sheet_welding import welding_pages
 from sumpwright.outputs.words import (
     assumption_words,
     finding_words,
@@ -43,6 +44,7 @@ _PAGES: dict[str, Callable[[Form, Job, JobResults], None]] = {
     "Motion": _motion_pages,
     "Suction": suction_pages,
     "Parts": parts_pages,
+    "Welding": welding_pages,
 }
 
 
@@ -81,6 +83,7 @@ def _has_pages(heading: str, results: JobResults) -> bool:
         "Motion": results.motion,
         "Suction": results.suction,
         "Parts": results.kit,
+        "Welding": results.filler,
     }
     return shown.get(heading) is not None
 

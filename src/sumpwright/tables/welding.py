@@ -150,3 +150,27 @@ def family_of(material: str) -> str | None:
     """Family of a metal by its id; None where it is not in the table."""
     metal = find_material(material)
     return None if metal is None else metal.family
+
+
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """One fault of a seam: what may be, and what is done where it may not."""
+
+    fault: str
+    share: float | None  # limit in thicknesses of the thinner sheet; None = not a size
+    allowed: str
+    repair: str
+    source: str
+
+
+@cache
+def acceptance() -> tuple[Acceptance, ...]:
+    """What may be seen on a finished seam that holds oil."""
+    return tuple(
+        Acceptance(row["fault"], number(row["share"]), row["allowed"], row["repair"], row["source"])
+        for row in rows("weld_acceptance")
+    )
+
+
+LEFT_AFTER_GRINDING = 0.9
+"""Share of the sheet that must be left where a seam is ground flush: common practice, no source."""

@@ -1,0 +1,16 @@
+"""The Welding section: what it is welded with, and how far it moves."""
+
+from __future__ import annotations
+
+from sumpwright.job.model import Job, JobResults
+from sumpwright.outputs.form import Form
+from sumpwright.outputs.sheet_weld_bow import bow_pages
+from sumpwright.outputs.sheet_weld_filler import filler_pages
+
+
+def welding_pages(form: Form, job: Job, results: JobResults) -> None:
+    """Each part of it that was worked out."""
+    if results.filler is not None and results.filler.pairs:
+        filler_pages(form, job, results.filler)
+    if results.bow is not None:
+        bow_pages(form, job, results, results.bow)

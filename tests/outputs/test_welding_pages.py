@@ -1,0 +1,69 @@
+"""The Welding section read back: fillers and settings, looking at seams, and how far the pan moves."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pypdfium2
+import pytest
+
+from sumpwright.kit.solve import solve
+from sumpwright.outputs.form import Form
+from sumpwright.outputs.sheet_welding import welding_pages
+from sumpwright.weld.bow import nothing, solve_bow
+from sumpwright.weld.bow_model import BowInputs
+from sumpwright.weld.filler import choose_fillers
+from sumpwright.weld.filler_model import FillerInputs
+from sumpwright.weld.model import Welder
+from tests.kit.made_bodies import kit_inputs, simple_body
+from tests.outputs import sample
+
+CARD = Welder("TIG", "AC/DC", 5.0, 200.0, 0.35, 200.0)
+
+
+@pytest.fixture(scope="module")
+def results():
+    kit = solve(kit_inputs(etched=False), simple_body())
+    plan = choose_fillers(FillerInputs(CARD, 393.15), kit)
+    bow = solve_bow(BowInputs("TIG", True, cell=0.03), kit)
+    return replace(sample.results(), filler=plan, bow=bow)
+
+
+def read(results, units="mm"):
+    job = sample.job(units=units)
+    form = Form("A4", "sheet", "job", "foot", 9)
+    welding_pages(form, job, results)
+    made = form.finish()
+    document = pypdfium2.PdfDocument(io.BytesIO(made))
+    text = " ".join(page.get_textpage().get_text_range() for page in document)
+    return " ".join(text.replace("\u00a0", " ").split())
+
+
+def test_fillers_settings_and_what_not_to_weld_stand_there(results):
+    words = read(results)
+    assert "ER5554" in words
+    assert "AC 117 to 151 A" in words
+    assert "free-machining bar" in words
+    assert "crack of any kind" in words
+    assert "2.7 mm of 3 mm" in words
+
+
+def test_the_range_of_the_bow_and_the_caution_at_the_mill_stand_there(results):
+    words = read(results)
+    low, high = (f"{value * 1e3:.2f}" for value in results.bow.released)
+    assert f"{low} to {high} mm" in words
+    assert "order of magnitude" in words
+    assert "Never clamp a sprung flange flat" in words
+    assert "Seams that move the flange most" in words
+
+
+def test_inches_are_printed_in_inches(results):
+    words = read(results, "in")
+    assert "in/min" in words
+    assert "0.11 in of 0.12 in" in words
+
+
+def test_what_was_not_worked_out_says_why(results):
+    words = read(replace(results, bow=nothing("the pan has two openings")))
+    assert "the pan has two openings" in words
