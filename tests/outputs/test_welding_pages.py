@@ -46,7 +46,7 @@ def test_fillers_settings_and_what_not_to_weld_stand_there(results):
     assert "AC 117 to 151 A" in words
     assert "free-machining bar" in words
     assert "crack of any kind" in words
-    assert "2.7 mm of 3 mm" in words
+    assert "2.70 mm of 3 mm" in words
 
 
 def test_the_range_of_the_bow_and_the_caution_at_the_mill_stand_there(results):
@@ -61,7 +61,7 @@ def test_the_range_of_the_bow_and_the_caution_at_the_mill_stand_there(results):
 def test_inches_are_printed_in_inches(results):
     words = read(results, "in")
     assert "in/min" in words
-    assert "0.11 in of 0.12 in" in words
+    assert "0.106 in of 0.118 in" in words
 
 
 def test_what_was_not_worked_out_says_why(results):

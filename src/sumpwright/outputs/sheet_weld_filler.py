@@ -98,7 +98,7 @@ def _acceptance(form: Form, plan: FillerPlan, units: UnitSystem) -> None:
         ),
     )
     if thinnest is not None:
-        left = write_length(LEFT_AFTER_GRINDING * thinnest, units, 1)
+        left = write_length(LEFT_AFTER_GRINDING * thinnest, units, 2)
         form.words(
             f"A seam that is ground flush must keep at least nine tenths of the sheet: {left} of"
             f" {write_length(thinnest, units)}, measured with a ball-ended caliper or against a straight"
