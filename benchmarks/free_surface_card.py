@@ -50,20 +50,30 @@ def bandwidth(cupy) -> float:  # type: ignore[no-untyped-def]
     for _ in range(10):
         target[...] = source
     cupy.cuda.Device().synchronize()
-    return 2 * 10 * source.nbytes / (time.perf_counter() - start)
+    rate = 2 * 10 * source.nbytes / (time.perf_counter() - start)
+    del source, target
+    cupy.get_default_memory_pool().free_all_blocks()
+    return rate
 
 
-def one(cupy, cell: float, seconds: float, peak: float) -> Row:  # type: ignore[no-untyped-def]
-    from sumpwright.motion.free_surface.engine_gpu import CardEngine, card_name
-
+def moving(engine, cell: float, steps: int):  # type: ignore[no-untyped-def]
+    """An engine with the oil some steps under way."""
     corners = np.array([[x, y, z] for x in (0, 0.6) for y in (0, 0.25) for z in (0, 0.15)], float)
     quads = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
     surface = Surface(corners, np.array([t for a, b, c, d in quads for t in ((a, b, c), (a, c, d))]))
     domain = make_domain(surface, cell)
     parcels, each = fill(domain, np.array([0.0, 0.0, 1.0]), 0.005)
-    engine = CardEngine(domain, lay_out(domain), parcels, each, 1e-5, 5.0)
-    for _ in range(10):
-        engine.step(np.array([0.0, 0.0, -G]), 0.001)
+    made = engine(domain, lay_out(domain), parcels, each, 1e-5, 5.0)
+    for _ in range(steps):
+        made.step(np.array([0.3 * G, 0.2 * G, -G]), 0.001)
+    return made
+
+
+def one(cupy, cell: float, seconds: float, peak: float) -> Row:  # type: ignore[no-untyped-def]
+    from sumpwright.motion.free_surface.engine_gpu import CardEngine, card_name
+
+    engine = moving(CardEngine, cell, 10)
+    domain, each = engine.domain, cell**3 / engine.per_cell
     now, steps, kept, iterations = 0.0, 0, [], 0
     cupy.cuda.Device().synchronize()
     start = time.perf_counter()
@@ -97,6 +107,30 @@ def one(cupy, cell: float, seconds: float, peak: float) -> Row:  # type: ignore[
     )
 
 
+def shares(cell: float = 0.003, steps: int = 40) -> list[tuple[str, float]]:
+    """Milliseconds a step in each kernel, the longest first, each waited for by itself."""
+    import cupy
+
+    from sumpwright.motion.free_surface.engine_gpu import CardEngine
+
+    engine, taken = moving(CardEngine, cell, 30), {}
+    call = engine._call
+
+    def timed(name: str, *arguments: object, **more: object) -> None:
+        cupy.cuda.Device().synchronize()
+        start = time.perf_counter()
+        call(name, *arguments, **more)
+        cupy.cuda.Device().synchronize()
+        taken[name] = taken.get(name, 0.0) + time.perf_counter() - start
+
+    engine._call = timed
+    for _ in range(steps):
+        engine.step(np.array([-G, -1.3 * G, -G]), 0.0011)
+    return sorted(((name, 1e3 * t / steps) for name, t in taken.items()), key=lambda pair: -pair[1])
+
+
 if __name__ == "__main__":
     for row in run():
         print(row.work, "|", row.ours, "s a simulated second |", row.target, "|", row.note)
+    if len(run(cells=(), seconds=0.0)) == 0:
+        print("ms a step at 3 mm:", ", ".join(f"{name} {ms:.3f}" for name, ms in shares()))

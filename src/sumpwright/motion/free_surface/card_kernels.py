@@ -157,6 +157,17 @@ extern "C" __global__ void gather_and_move(float *parcels, int n, Three field, f
     atomicAdd(number + at.c[0] * SX + at.c[1] * SY + at.c[2], 1);
 }
 
+// Mass and momentum in one transaction, where the card can.
+__device__ __forceinline__ void add_two(float *to, float mass, float momentum)
+{
+#if __CUDA_ARCH__ >= 900
+    asm volatile("red.global.add.v2.f32 [%0], {%1, %2};" : : "l"(to), "f"(mass), "f"(momentum) : "memory");
+#else
+    atomicAdd(to, mass);
+    atomicAdd(to + 1, momentum);
+#endif
+}
+
 extern "C" __global__ void push_and_scatter(float *parcels, int n, Three push, const float *distance,
     Shut shut, int has_shut, Three sums, int *lost)
 {
@@ -189,8 +200,7 @@ extern "C" __global__ void push_and_scatter(float *parcels, int n, Three push, c
             int i = q >> 2 & 1, j = q >> 1 & 1, k = q & 1;
             float mass = (i ? w[0] : 1.0f - w[0]) * (j ? w[1] : 1.0f - w[1]) * (k ? w[2] : 1.0f - w[2]);
             float *to = sum + i * sx + j * sy + 2 * k;
-            atomicAdd(to, mass);
-            atomicAdd(to + 1, mass * (value + i * g[0] + j * g[1] + k * g[2]));
+            add_two(to, mass, mass * (value + i * g[0] + j * g[1] + k * g[2]));
         }
     }
     if (!isfinite(own)) *lost = 1;
@@ -225,7 +235,7 @@ extern "C" __global__ void classify(float *share, int *number, const float *full
 }
 
 extern "C" __global__ void judge(const signed char *own, const float *own_rho, const int *by,
-    signed char *kind, float *rho, float *links, float *s, float *x, int *cells, int *count)
+    signed char *kind, float *rho, float *links, float *u, float *x, int *cells, int *count)
 {
     int c = blockIdx.x * blockDim.x + threadIdx.x;
     if (c >= NX * NY * NZ) return;
@@ -233,7 +243,7 @@ extern "C" __global__ void judge(const signed char *own, const float *own_rho, c
     kind[c] = own[from];
     rho[c] = own_rho[from];
     links[c] = links[NX * NY * NZ + c] = links[2 * NX * NY * NZ + c] = 0.0f;
-    s[c] = x[c] = 0.0f;
+    u[c] = x[c] = 0.0f;
     if (kind[c] == LIQUID) cells[atomicAdd(count, 1)] = c;
 }
 
@@ -327,61 +337,61 @@ __device__ __forceinline__ float row_of(const float *v, int c, const float *diag
         - links[2 * n + c] * __ldcg(v + c + 1) - links[2 * n + c - 1] * __ldcg(v + c - 1);
 }
 
-// Conjugate gradients over the diagonal, the whole solve in one launch; sums (3 * most + 6) start at 0.
+// Conjugate gradients over the diagonal, the whole solve in one launch. Both products of an iteration
+// are taken at once (Chronopoulos and Gear's order), so that the blocks wait for each other twice, not
+// three times. u: rest over diagonal, w: its row; sums (3 * most + 6) start at 0.
 extern "C" __global__ void __launch_bounds__(1024) solve(const int *cells, const int *count,
     const float *diagonal, const float *links, const float *b, float *x, float *r, float *s, float *q,
-    double *sums, unsigned *tickets, double tolerance, int most, int *iterations)
+    float *u, float *w, double *sums, unsigned *tickets, double tolerance, int most, int *iterations)
 {
     unsigned turn = 0;
     int n = *count, first = blockIdx.x * blockDim.x + threadIdx.x, jump = gridDim.x * blockDim.x;
-    double *rr = sums, *rz = sums + most + 2, *sq = sums + 2 * most + 4;
-    double bb = 0.0, one = 0.0, two = 0.0;
+    double *rr = sums, *ru = sums + most + 2, *wu = sums + 2 * most + 4;
+    double bb = 0.0;
     for (int row = first; row < n; row += jump) {
         int c = cells[row];
         float rest = b[c] - row_of(x, c, diagonal, links);
         r[c] = rest;
+        u[c] = rest / diagonal[c];
         bb += (double)b[c] * b[c];
-        one += (double)rest * rest;
-        two += (double)rest * rest / diagonal[c];
     }
-    total(bb, sq + most + 1);
-    total(one, rr);
-    total(two, rz);
+    total(bb, wu + most + 1);
     gate(tickets, turn);
-    double target = tolerance * tolerance * __ldcg(sq + most + 1);
+    double target = tolerance * tolerance * __ldcg(wu + most + 1);
+    double before = 1.0;
+    float alpha = 0.0f;
     int it = 0;
-    for (; it < most; it++) {
-        double now = __ldcg(rz + it);
-        if (__ldcg(rr + it) <= target || now == 0.0) break;
-        float beta = it ? (float)(now / __ldcg(rz + it - 1)) : 0.0f;
+    for (; it <= most; it++) {
+        double one = 0.0, two = 0.0, three = 0.0;
         for (int row = first; row < n; row += jump) {
             int c = cells[row];
-            s[c] = r[c] / diagonal[c] + beta * (it ? s[c] : 0.0f);
-        }
-        gate(tickets, turn);
-        one = 0.0;
-        for (int row = first; row < n; row += jump) {
-            int c = cells[row];
-            float value = row_of(s, c, diagonal, links);
-            q[c] = value;
-            one += (double)value * s[c];
-        }
-        total(one, sq + it);
-        gate(tickets, turn);
-        double dot = __ldcg(sq + it);
-        if (dot == 0.0) break;
-        float alpha = (float)(now / dot);
-        one = two = 0.0;
-        for (int row = first; row < n; row += jump) {
-            int c = cells[row];
-            x[c] += alpha * s[c];
-            float rest = r[c] - alpha * q[c];
-            r[c] = rest;
+            float rest = r[c], over = __ldcg(u + c), value = row_of(u, c, diagonal, links);
+            w[c] = value;
             one += (double)rest * rest;
-            two += (double)rest * rest / diagonal[c];
+            two += (double)rest * over;
+            three += (double)value * over;
         }
-        total(one, rr + it + 1);
-        total(two, rz + it + 1);
+        total(one, rr + it);
+        total(two, ru + it);
+        total(three, wu + it);
+        gate(tickets, turn);
+        double now = __ldcg(ru + it);
+        if (it == most || __ldcg(rr + it) <= target || now == 0.0) break;
+        float beta = it ? (float)(now / before) : 0.0f;
+        double under = __ldcg(wu + it) - (it ? (double)beta * now / alpha : 0.0);
+        if (under == 0.0) break;
+        alpha = (float)(now / under);
+        before = now;
+        for (int row = first; row < n; row += jump) {
+            int c = cells[row];
+            float along = __ldcg(u + c) + (it ? beta * s[c] : 0.0f), step = w[c] + (it ? beta * q[c] : 0.0f);
+            s[c] = along;
+            q[c] = step;
+            x[c] += alpha * along;
+            float rest = r[c] - alpha * step;
+            r[c] = rest;
+            u[c] = rest / diagonal[c];
+        }
         gate(tickets, turn);
     }
     if (first == 0) *iterations = it;

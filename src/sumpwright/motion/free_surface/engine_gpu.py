@@ -86,8 +86,8 @@ class CardEngine(ArrayEngine):
         self.own_kind, self.own_rho = cupy.zeros_like(self.kind), cupy.zeros_like(self.rho)
         self.judge = self.judge.astype(i4)
         self.links = cupy.zeros((3, nx, ny, nz), f4)
-        self.diagonal, self.b, self.x, self.r, self.s, self.q = (
-            cupy.zeros((nx, ny, nz), f4) for _ in range(6)
+        self.diagonal, self.b, self.x, self.r, self.s, self.q, self.u, self.w = (
+            cupy.zeros((nx, ny, nz), f4) for _ in range(8)
         )
         self.cells, self.liquid_count = cupy.zeros(self.size, i4), cupy.zeros(1, i4)
         self.sums = [cupy.zeros((*s, 2), f4) for s in self.shapes]
@@ -120,7 +120,7 @@ class CardEngine(ArrayEngine):
         self.liquid_count.fill(0)
         self._call(
             "judge", per_cell, self.own_kind, self.own_rho, self.judge, self.kind, self.rho, self.links,
-            self.s, self.x, self.cells, self.liquid_count,
+            self.u, self.x, self.cells, self.liquid_count,
         )  # fmt: skip
         self._call(
             "build", per_cell, self.cells, self.liquid_count, self.kind, self.rho, opened, self.open_volume,
@@ -161,8 +161,8 @@ class CardEngine(ArrayEngine):
         self.tickets.fill(0)
         self._call(
             "solve", (self.blocks,), self.cells, self.liquid_count, self.diagonal, self.links, self.b, self.x,
-            self.r, self.s, self.q, self.totals, self.tickets, np.float64(tolerance), np.int32(most),
-            self.found, threads=1024,
+            self.r, self.s, self.q, self.u, self.w, self.totals, self.tickets, np.float64(tolerance),
+            np.int32(most), self.found, threads=1024,
         )  # fmt: skip
 
     def _along_walls(self, field: np.ndarray, mark: np.ndarray) -> None:
