@@ -15,6 +15,7 @@ import numpy as np
 from sumpwright.body.clearance import Parts, gathered
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.outside import PanPart, drain_place, head_size, outside_parts
+from sumpwright.body.rail_shape_model import flange_face_at
 from sumpwright.body.surroundings import BoltAccess, Socket, Tools, Wrench
 from sumpwright.geometry.solid_shapes import axes_in_plane
 from sumpwright.geometry.triangle_distance import group_triangles, least_gap
@@ -55,7 +56,8 @@ def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
         if fastener.kind == "dowel":
             continue
         width, height, _ = head_size(fastener)
-        seat = np.array([xy[0], xy[1], -body.inputs.flange_thickness - around.washer])
+        level = flange_face_at(body.uneven, xy)
+        seat = np.array([xy[0], xy[1], level - body.inputs.flange_thickness - around.washer])
         head = _Head(f"hole {name}", seat, np.array([0.0, 0.0, -1.0]), width, height)
         others = tuple(part for key, part in heads.items() if key != f"{BOLT} {name}")
         answers.append(_access(head, [still, *([gathered(others)] if others else [])], around.tools))

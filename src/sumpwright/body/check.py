@@ -8,6 +8,7 @@ from sumpwright.body.finding_words import length_figure, place_of, plain
 from sumpwright.body.fit_findings import fit_assumptions, fit_findings
 from sumpwright.body.flange import opening_outline
 from sumpwright.body.gate_findings import gate_findings
+from sumpwright.body.land_findings import land_assumptions, land_findings
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.old_pan_findings import old_pan_findings
 from sumpwright.body.outside import drain_place
@@ -37,6 +38,7 @@ def check(body: PanBody) -> StageReport:
             *_many_faced_corners(body.cavity),
             *_rail_holes(body, body.cavity),
             *_opening_and_holes(body, body.cavity),
+            *land_findings(body),
             *_drain(body, body.cavity),
         ]
     if body.division is not None:
@@ -45,7 +47,12 @@ def check(body: PanBody) -> StageReport:
         findings += fit_findings(body, body.fit)
     return StageReport(
         findings=tuple(findings),
-        assumptions=(*_assumptions(body), *wall_assumptions(body), *fit_assumptions(body)),
+        assumptions=(
+            *_assumptions(body),
+            *wall_assumptions(body),
+            *fit_assumptions(body),
+            *land_assumptions(body),
+        ),
     )
 
 

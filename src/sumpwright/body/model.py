@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from sumpwright.body.pickup_line import PickupLine
+from sumpwright.body.rail_shape_model import UnevenRail
 from sumpwright.body.surroundings import Fit, Surroundings
 from sumpwright.body.wall_model import Division, InnerWall
 from sumpwright.geometry import Outline, Plane, Surface
@@ -188,3 +189,4 @@ class PanBody:
     flange_outside: Outline | None  # the flange's outer edge, seen from above, anticlockwise
     division: Division | None = None  # compartments and the ways between them; None without inner walls
     fit: Fit | None = None  # None where nothing is known of what stands round the pan
+    uneven: UnevenRail | None = None  # None where the rail is one plane

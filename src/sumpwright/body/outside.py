@@ -9,6 +9,7 @@ import numpy as np
 
 from sumpwright.body.keep_outs import cylinder, swept_profile
 from sumpwright.body.model import BodyInputs, Cavity, Face, PanBody
+from sumpwright.body.rail_shape_model import UnevenRail, flange_face_at
 from sumpwright.geometry.plane_shapes import Outline
 from sumpwright.geometry.polygons import contains
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
@@ -56,7 +57,7 @@ def outside_parts(body: PanBody, cavity: Cavity) -> tuple[PanPart, ...]:
         parts.append(PanPart("corner welds", ends, inputs.sheet + around.weld_stands))
     if body.flange_outside is not None:
         parts.append(PanPart("flange", _flange(body.flange_outside, inputs.flange_thickness), 0.0))
-    parts += bolt_heads(body.pattern, inputs)
+    parts += bolt_heads(body.pattern, inputs, body.uneven)
     plug = drain_plug(body, cavity)
     if plug is not None:
         parts.append(plug)
@@ -126,14 +127,14 @@ def head_size(fastener: Fastener) -> tuple[Metre, Metre, Metre]:
     return width, height, max(width / math.cos(math.pi / 6.0), washer.outside if washer is not None else 0.0)
 
 
-def bolt_heads(pattern: HolePattern, inputs: BodyInputs) -> list[PanPart]:
+def bolt_heads(pattern: HolePattern, inputs: BodyInputs, uneven: UnevenRail | None = None) -> list[PanPart]:
     """Heads or nuts with their washers under the flange; dowels have none."""
     parts = []
     for name, xy, fastener in zip(pattern.names, pattern.xy, pattern.fasteners, strict=True):
         if fastener.kind == "dowel":
             continue
         _, height, outside = head_size(fastener)
-        top = np.array([xy[0], xy[1], -inputs.flange_thickness])
+        top = np.array([xy[0], xy[1], flange_face_at(uneven, xy) - inputs.flange_thickness])
         drop = np.array([0.0, 0.0, -(height + inputs.surroundings.washer)])
         parts.append(PanPart(f"bolt head {name}", cylinder(top + drop, top, 0.5 * outside, HEAD_SIDES), 0.0))
     return parts

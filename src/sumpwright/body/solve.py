@@ -16,6 +16,7 @@ from sumpwright.body.gate import gate_breaches
 from sumpwright.body.joining import JoinedMesh, join
 from sumpwright.body.lumps import LumpSolid, LumpTrouble, build_lump
 from sumpwright.body.model import BodyInputs, Cavity, Lump, PanBody
+from sumpwright.body.rail_shape import uneven_rail
 from sumpwright.body.snapping import share_planes
 from sumpwright.body.surroundings import Fit
 from sumpwright.body.withdrawal import withdrawal
@@ -56,7 +57,8 @@ def shape(inputs: BodyInputs, pattern: HolePattern) -> PanBody:
     if cavity is not None and inputs.walls:
         mouth = None if inputs.pickup is None else inputs.pickup.mouth
         division = divide(cavity, inputs.walls, mouth, inputs.snap_distance, inputs.snap_angle)
-    return PanBody(inputs, pattern, cavity, trouble, gate, outside, division)
+    uneven = uneven_rail(pattern, cavity) if cavity is not None else None
+    return PanBody(inputs, pattern, cavity, trouble, gate, outside, division, uneven=uneven)
 
 
 def _fit(body: PanBody, cavity: Cavity) -> Fit | None:

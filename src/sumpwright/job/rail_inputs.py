@@ -138,7 +138,16 @@ def _land(land: LandSection, runs_against: bool, told: list[Assumption]) -> Land
         width=land.width,
         from_hole=ends[1] if runs_against else ends[0],
         to_hole=ends[0] if runs_against else ends[1],
+        from_line=_line(land.to_line if runs_against else land.from_line),
+        to_line=_line(land.from_line if runs_against else land.to_line),
+        middle=None if land.middle is None else (land.middle[0], land.middle[1]),
     )
+
+
+def _line(points: list[list[float]] | None) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    if points is None:
+        return None
+    return (points[0][0], points[0][1]), (points[1][0], points[1][1])
 
 
 def _lands_of_holes(ring: list[str], lands: tuple[Land, ...]) -> dict[str, str]:

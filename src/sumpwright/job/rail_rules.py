@@ -214,6 +214,16 @@ def _check_land_shape(file: OpenFile, base: Path, land: LandSection) -> None:
             file.fault((*base, key), f"an arch needs its {key}", good=good, read="")
         if land.kind != "arch" and getattr(land, key) is not None:
             file.fault((*base, key), f"only an arch has a {key}")
+    if land.kind != "arch" and land.middle is not None:
+        file.fault((*base, "middle"), "only an arch has a middle")
+    for key in ("from_line", "to_line"):
+        line = getattr(land, key)
+        if line is not None and land.kind == "arch":
+            file.fault((*base, key), f"an arch has no {key}; give its middle")
+        elif line is not None and land.from_hole is None:
+            file.fault((*base, key), f"the rest of the ring has no {key}")
+        elif line is not None and line[0] == line[1]:
+            file.fault((*base, key), f"the two points of {key} are one and the same")
     if land.kind == "step" and land.above is None and land.below is None:
         file.fault(
             (*base, "below"), "a step needs its height, 'above' or 'below'", good='below = "12 mm"', read=""

@@ -244,14 +244,33 @@ class LandSection(Section):
     )
     to_hole: Annotated[str | None, _HOLE] = Field(None, description="First hole behind it.")
     above: Annotated[float | None, _length(0, 200, "4 mm", "5/32 in")] = Field(
-        None, description="Its height above the plane of the datum hole, towards the crank."
+        None,
+        description="Its height above the plane of the datum hole, towards the crank; of an arch, the "
+        "height of its crown.",
     )
     below: Annotated[float | None, _length(0, 200, "12 mm", "15/32 in")] = Field(
-        None, description="Its height below that plane, towards the ground."
+        None, description="Its height below that plane, towards the ground; an arch then hangs into the pan."
     )
     radius: Annotated[float | None, _length(5, 500, "52 mm", "2 in")] = Field(None, description="Of an arch.")
     width: Annotated[float | None, _length(1, 200, "14 mm", "9/16 in")] = Field(
         None, description="Of an arch, along the engine."
+    )
+    middle: FlatPoint | None = Field(
+        None,
+        examples=['["452 mm", "-107 mm"]'],
+        description="Middle of an arch's seat (x, y). Without it, midway between the two holes.",
+    )
+    from_line: Annotated[list[FlatPoint], Field(min_length=2, max_length=2)] | None = Field(
+        None,
+        examples=['[["12 mm", "0 mm"], ["12 mm", "-200 mm"]]'],
+        description="Two points (x, y) of the block's upright face between `from_hole` and a step. A face "
+        "straight across the rail need be given once only. Without it, midway between the holes, and the "
+        "job sheet asks for it.",
+    )
+    to_line: Annotated[list[FlatPoint], Field(min_length=2, max_length=2)] | None = Field(
+        None,
+        examples=['[["-10 mm", "-170 mm"], ["20 mm", "-170 mm"]]'],
+        description="The same of the face between a step and `to_hole`.",
     )
     seal: Annotated[str, OneOf(("gasket", "liquid sealant", "end seal"), {"sealant": "liquid sealant"})] = (
         Field(description="What seals it.")

@@ -9,6 +9,7 @@ from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_segment_check import flange_in_segments
 from sumpwright.kit.internals_check import internals_findings
 from sumpwright.kit.joint_check import joint_findings
+from sumpwright.kit.land_check import land_findings
 from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import KitInputs, SheetKit
 from sumpwright.kit.nest_check import nest_findings, price_findings
@@ -22,6 +23,7 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
     findings = [*rebuild_findings(inputs, kit), *flange, *segments]
     if kit.parts:
         findings += [*joint_findings(inputs, kit), *bend_findings(inputs, kit)]
+        findings += land_findings(inputs, kit)
         findings += cutting_findings(inputs, kit.parts)
     if kit.parts and inputs.etched:
         findings += marks_findings(kit.parts, kit.joints)

@@ -39,6 +39,7 @@ from sumpwright.kit.pickup_tube import pickup_tube
 from sumpwright.kit.rebuild import sheet_of
 from sumpwright.kit.solids import common_volume, surface_solid
 from sumpwright.kit.tabs import locate
+from sumpwright.kit.unfolding import folded
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
 from sumpwright.tables.materials import find_material
 
@@ -304,7 +305,7 @@ def _clashes(
 ) -> list[InternalClash]:
     """Pairs with metal in common, and walls that leave the oil space."""
     bodies = [(part, sheet_of(part).solid()) for part in parts]
-    outer = [(part, sheet_of(part).solid()) for part in panels]
+    outer = [(part, folded(part)[0].solid() if part.roll else sheet_of(part).solid()) for part in panels]
     found: list[InternalClash] = []
     for k, (part, solid) in enumerate(bodies):
         limit = CLASH_LIMIT * float(solid.volume())

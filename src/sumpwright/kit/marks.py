@@ -22,6 +22,7 @@ from sumpwright.kit.lettering import tail_depth, words_width, write
 from sumpwright.kit.mark_places import box, place_box, reading_angles, room_for_box, upright, without
 from sumpwright.kit.metal import chords, metal_of
 from sumpwright.kit.model import FlatPart, Joint, Mark
+from sumpwright.kit.unfolding import flat_place
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
 
 if TYPE_CHECKING:
@@ -389,7 +390,7 @@ def _tick(
     import shapely
 
     frame = part.frame
-    here = np.asarray(frame.to_flat(seam.place[None, :])[0])
+    here = flat_place(part, seam.place)
     along = np.array([seam.along @ frame.x_axis, seam.along @ frame.y_axis])
     length = math.hypot(*along)
     if length < 1e-9:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from sumpwright.body import PanBody
+from sumpwright.body.rail_shape_model import LandTrouble
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
 from sumpwright.kit.internals_model import RUBBER, Fitting, FixingWay, Internals
 from sumpwright.kit.nest_model import NestPlan, Offcut, Price, Rates
@@ -144,6 +145,21 @@ class Fold:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Roll:
+    """A strip rolled round an axis: its length (x of the flat) goes round, its width along the axis.
+
+    The middle of its length lies at the crown, straight below the axis where the hollow
+    faces up, straight above it otherwise; the drawn side is the lower one.
+    """
+
+    frame: FlatFrame  # across the axis, y up; the strip's width runs along its normal from its origin
+    centre: tuple[float, float]  # of the round, in that frame [m]
+    radius: Metre  # inside
+    hollow_up: bool
+    dressed_to: Metre | None  # height (y of the frame) at which its ends are dressed off; None = left square
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class FlatPart:
     """One part to cut, drawn as seen from the pan's outside (the flange: from below)."""
 
@@ -160,6 +176,7 @@ class FlatPart:
     note: str = ""
     folds: tuple[Fold, ...] = ()  # a bent part: ``face`` and ``frame`` are those of its base
     faces: tuple[tuple[int, float, float], ...] = ()  # bent part: face and a point of it in the flat, m
+    roll: Roll | None = None  # ``frame`` then lies against the crown
 
     # frame.normal points to the viewer; for a wall or floor it points out of the pan and
     # the drawn side is the outer skin, so the oil side is at depth ``thickness``.
@@ -241,6 +258,22 @@ class FlangeHole:
     needed: Metre  # radial total
 
 
+@dataclass(frozen=True, slots=True)
+class LandSpot:
+    """Where two seals meet and a dab of liquid sealant goes."""
+
+    land: str
+    place: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class OnLands:
+    """How the flange follows a rail that is not one plane."""
+
+    spots: tuple[LandSpot, ...]
+    trouble: tuple[LandTrouble, ...]  # lands that the kit could not follow
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetKit:
     """Answer of the kit stage."""
@@ -256,3 +289,4 @@ class SheetKit:
     nests: NestPlan | None = None  # None = not asked for
     price: Price | None = None  # None = no rates
     internals: Internals | None = None  # None = nothing inside is asked for
+    lands: OnLands | None = None  # None = the flange is one flat plate

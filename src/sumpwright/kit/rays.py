@@ -36,6 +36,7 @@ def look_out(
     seed: int,
     slit: Metre,
     rounded: Sequence[tuple[int, Metre]] = (),
+    block: Sequence[Sheet] = (),
 ) -> RayLook:
     """Send rays from inside the oil space to every face and, half of them, close to the seams.
 
@@ -43,6 +44,7 @@ def look_out(
     of the face through which it leaves the oil space, or else by the first metal it meets
     beside a seam. ``rounded`` names edges that are bends, with their setbacks: there metal
     stands before the face, so rays are followed from their start, and none starts within.
+    ``block`` is what of the block stands below the rail plane: a ray ends on it or within it.
     """
     rng = np.random.default_rng(seed)
     origins, directions = _rays(cavity, count, rng)
@@ -59,17 +61,23 @@ def look_out(
     for face_index, record in enumerate(cavity.faces):
         if record.role == "rail":
             stopped[face == face_index] = True
+    for solid in block:
+        height = (place - solid.frame.origin) @ solid.frame.normal
+        within = np.flatnonzero((height > -1e-9) & (height < solid.thickness + 1e-9))
+        flat = solid.frame.to_flat(place[within])
+        stopped[within] |= shapely.intersects_xy(solid.outline, flat[:, 0], flat[:, 1])
     for edge, setback in rounded:
         stopped |= _starts_near(cavity, edge, setback, origins)
     if rounded:
         place = np.where(stopped[:, None], place, origins)
+    metal = (*sheets, *block)
     left = np.flatnonzero(~stopped)
     if len(left):
-        stopped[left] = _stopped_outside(cavity, sheets, place[left], directions[left], 0.0)
+        stopped[left] = _stopped_outside(cavity, metal, place[left], directions[left], 0.0)
     out = np.flatnonzero(~stopped)
     if len(out):
         by = slit / math.sqrt(8.0)
-        stopped[out] = _stopped_outside(cavity, sheets, place[out], directions[out], by)
+        stopped[out] = _stopped_outside(cavity, metal, place[out], directions[out], by)
     return RayLook(count, place[~stopped], len(out) - int((~stopped).sum()))
 
 

@@ -66,14 +66,25 @@ class Rebuilt:
     faces: Mapping[int, Polygon]  # face polygons in the sheets' own frames
     window: Manifold
     probes: tuple[Probe, ...]
+    block: tuple[Sheet, ...] = ()  # what of the block and its seals stands below the window's top
 
     def closes(self, diameter: Metre) -> bool:
         """Whether no ball of this diameter gets from inside to outside."""
-        return not ball_passes(self.window, self.sheets, self.probes, diameter)
+        return not ball_passes(self.window, (*self.sheets, *self.block), self.probes, diameter)
 
 
-def rebuild(cavity: Cavity, parts: Sequence[FlatPart], bends: Sequence[Bend] = ()) -> Rebuilt:
-    """Set the parts up; of the oil space, what the rounded inside of bends takes up is left out."""
+def rebuild(
+    cavity: Cavity,
+    parts: Sequence[FlatPart],
+    bends: Sequence[Bend] = (),
+    block: Sequence[Sheet] = (),
+    top: Metre = 0.0,
+) -> Rebuilt:
+    """Set the parts up; of the oil space, what the rounded inside of bends takes up is left out.
+
+    ``block`` is what of the block and its seals stands below ``top``, the height up to
+    which the pan's metal reaches.
+    """
     cut = tuple(sheet_of(part) for part in parts)
     owned = [(k, sheet) for k, part in enumerate(parts) for sheet in folded(part)]
     sheets = tuple(sheet for _, sheet in owned)
@@ -103,8 +114,9 @@ def rebuild(cavity: Cavity, parts: Sequence[FlatPart], bends: Sequence[Bend] = (
             if not sheet.outline.is_empty
         ]
     )
-    window = box_round(np.concatenate([cavity.vertices, reach]), 0.02).trim_by_plane((0.0, 0.0, -1.0), 0.0)
-    return Rebuilt(cavity, oil, cut, sheets, tuple(k for k, _ in owned), faces, window, tuple(probes))
+    window = box_round(np.concatenate([cavity.vertices, reach]), 0.02).trim_by_plane((0.0, 0.0, -1.0), -top)
+    owners = tuple(k for k, _ in owned)
+    return Rebuilt(cavity, oil, cut, sheets, owners, faces, window, tuple(probes), tuple(block))
 
 
 def measure(
@@ -113,11 +125,13 @@ def measure(
     seed: int,
     rays: int = RAYS,
     bends: Sequence[Bend] = (),
+    block: Sequence[Sheet] = (),
+    top: Metre = 0.0,
 ) -> RebuildReport:
-    """Everything that the rebuilt kit has to say."""
+    """Everything that the rebuilt kit has to say; ``block`` and ``top`` as in ``rebuild``."""
     assert body.cavity is not None
     cavity = body.cavity
-    built = rebuild(cavity, parts, bends)
+    built = rebuild(cavity, parts, bends, block, top)
     thickness = body.inputs.sheet
     metal = sum(float(sheet.solid().volume()) for sheet in built.sheets)
     worst = worst_gap(built, thickness)
@@ -129,7 +143,7 @@ def measure(
     gaps += _outline_faults(built)
     frames = {face.index: face_frame(cavity, face) for face in cavity.faces}
     rounded = [(bend.edge, bend.setback) for bend in bends if not bend.is_inward]
-    look = look_out(cavity, built.sheets, frames, rays, seed, GAP_LIMIT, rounded)
+    look = look_out(cavity, built.sheets, frames, rays, seed, GAP_LIMIT, rounded, built.block)
     out = look.escaped_from
     gaps += [Gap("escape", "look from inside", 0.0, 0.0, _tuple(p)) for p in _apart(out, 3.0 * thickness)]
     why = f"{gaps[0].kind} at {gaps[0].where}" if gaps else ""
@@ -195,7 +209,7 @@ def _spot_gap(built: Rebuilt, spot: Spot, sheets: Mapping[int, Sheet], thickness
     probes = spot.probes(sheets, built.faces, thickness)
 
     def passes(diameter: Metre) -> bool:
-        return ball_passes(window, built.sheets, probes, diameter)
+        return ball_passes(window, (*built.sheets, *built.block), probes, diameter)
 
     return _least_closed(passes, thickness) if passes(GAP_LIMIT) else 0.0
 
@@ -257,10 +271,16 @@ def _outline_faults(built: Rebuilt) -> list[Gap]:
             continue
         swept = core[0].buffer(0.499 * width + 2e-6, join_style="mitre", mitre_limit=12.0)
         for piece in polygons_of(sheet.outline.difference(swept)):
-            if piece.area > (0.2 * width) ** 2 and _width(piece) > CRUMB:
+            if piece.area > (0.2 * width) ** 2 and _width(piece) > CRUMB and not _lies_along(piece, swept):
                 spot = sheet.frame.to_space(np.array([[piece.centroid.x, piece.centroid.y]]))[0]
                 gaps.append(Gap("outline", sheet.name, _width(piece), width, _tuple(spot)))
     return gaps
+
+
+def _lies_along(piece: Polygon, body: BaseGeometry) -> bool:
+    """Whether a leftover lies with its long side on wide metal (the curved flank of a tip), not out of it."""
+    shared = float(piece.boundary.intersection(body.buffer(3.0 * CRUMB / 10.0)).length)
+    return shared > 0.4 * float(piece.length)
 
 
 def _width(piece: Polygon) -> Metre:

@@ -45,8 +45,14 @@ class TooThin:
     gap: Gap
 
 
-def make_shell(inputs: KitInputs, body: PanBody, cavity: Cavity, flange: FlatPart) -> Shell | TooThin:
-    """The shell with the bends that save the most weld, or welded throughout where nothing is bent."""
+def make_shell(
+    inputs: KitInputs, body: PanBody, cavity: Cavity, flange: FlatPart, prove: bool = True
+) -> Shell | TooThin:
+    """The shell with the bends that save the most weld, or welded throughout where nothing is bent.
+
+    ``prove`` False leaves the proof of a shell without bends to the caller, who changes it
+    further; its report then says nothing.
+    """
     thickness = {face.index: body.inputs.sheet for face in cavity.faces}
     under = body.inputs.flange_thickness
     seams = choose_seams(cavity, thickness, under, inputs.seam_overlap, inputs.joint_choices)
@@ -68,7 +74,7 @@ def make_shell(inputs: KitInputs, body: PanBody, cavity: Cavity, flange: FlatPar
                 return shell
             gaps = (shell.gap,) if isinstance(shell, TooThin) else shell.report.gaps
             barred += _blamed(cavity, choice.bends, gaps, BLAME * body.inputs.sheet)
-    return _shell(inputs, body, cavity, flange, seams, ())
+    return _shell(inputs, body, cavity, flange, seams, (), prove)
 
 
 def folded_together(
@@ -104,6 +110,7 @@ def _shell(
     flange: FlatPart,
     usual: Mapping[int, Seam],
     bends: tuple[Bend, ...],
+    prove: bool = True,
 ) -> Shell | TooThin:
     thickness = {face.index: body.inputs.sheet for face in cavity.faces}
     seams = {**usual, **{bend.edge: bend_seam(bend) for bend in bends}}
@@ -117,6 +124,8 @@ def _shell(
     solid = surface_solid(cavity.vertices, cavity.triangles)
     work = close_corners(cavity, solid, sheets, faces, sheet_of(flange), seams)
     flats = (*(flat_part(inputs.material, sheet) for sheet in work.sheets.values()), flange)
+    if not prove:
+        return Shell(flats, seams, bends, RebuildReport(0.0, 0.0, 0.0, 0, 0, (), False))
     parts = folded_together(cavity, flats, bends, replace(inputs, folder=None))
     return Shell(flats, seams, bends, measure(body, parts, inputs.seed, bends=bends))
 

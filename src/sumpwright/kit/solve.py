@@ -16,11 +16,12 @@ from sumpwright.kit.fold_marks import with_fold_words
 from sumpwright.kit.internals import make_internals
 from sumpwright.kit.internals_model import RUBBER
 from sumpwright.kit.joints import Seam
+from sumpwright.kit.land_parts import on_lands
 from sumpwright.kit.marks import with_marks
-from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, RebuildReport, SheetKit, density_of
+from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, OnLands, RebuildReport, SheetKit, density_of
 from sumpwright.kit.nesting import nest_parts
 from sumpwright.kit.price import price_of
-from sumpwright.kit.rebuild import sheet_of
+from sumpwright.kit.rebuild import measure, sheet_of
 from sumpwright.kit.shell import TooThin, folded_together, make_shell
 from sumpwright.quantities.units import Metre, frozen_array
 
@@ -42,12 +43,20 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
     if flange is None:
         return _refused(body, "there is no whole flange round the opening")
     cavity = body.cavity
-    shell = make_shell(inputs, body, cavity, flange)
+    follows = body.uneven is not None and bool(body.uneven.steps or body.uneven.arches)
+    shell = make_shell(inputs, body, cavity, flange, prove=not follows)
     if isinstance(shell, TooThin):
         return _refused(body, f"{shell.gap.where} is thinner than what its joints take off", shell.gap)
     parts = shell.flats
     joints = _joints(cavity, shell.seams, body.inputs.flange_thickness)
-    if inputs.flange_in_segments:
+    report = shell.report
+    laid = None
+    if body.uneven is not None and follows:
+        laid = on_lands(body, cavity, body.uneven, parts, flange, joints)
+        parts, joints = laid.flats, laid.joints
+        as_bent = folded_together(cavity, parts, shell.bends, replace(inputs, folder=None))
+        report = measure(body, as_bent, inputs.seed, bends=shell.bends, block=laid.block, top=laid.top)
+    if inputs.flange_in_segments and laid is None:
         parts, joints = in_segments(inputs, body.pattern, parts, joints)
     inside = make_internals(inputs, body, parts)
     if inside is not None:
@@ -64,7 +73,7 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         body,
         parts,
         joints,
-        shell.report,
+        report,
         holes,
         slip_anchor(body.pattern),
         _mass(inputs, parts),
@@ -72,6 +81,7 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         nests=nests,
         price=None if inputs.rates is None else price_of(inputs, inputs.rates, metal, joints, nests),
         internals=None if inside is None else inside.internals,
+        lands=None if laid is None else OnLands(laid.spots, laid.trouble),
     )
 
 

@@ -15,7 +15,7 @@ from sumpwright.body import Cavity
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
 from sumpwright.kit.bends import FACET, Bend
 from sumpwright.kit.metal import chords
-from sumpwright.kit.model import FlatPart, Fold, Mark
+from sumpwright.kit.model import FlatPart, Fold, Mark, Roll
 from sumpwright.kit.packing import tidy
 from sumpwright.kit.solids import Sheet, joined, polygons_of, rings
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
@@ -153,6 +153,8 @@ def folded(part: FlatPart, with_facets: bool = True) -> list[Sheet]:
     shape: BaseGeometry = Polygon(chords(part.outline))
     if part.cut_outs:
         shape = shape.difference(joined([Polygon(chords(cut)) for cut in part.cut_outs]))
+    if part.roll is not None:
+        return [rolled(part, part.roll)]
     frame = oil_frame(part)
     if not part.folds:
         pieces = polygons_of(shape)
@@ -173,6 +175,39 @@ def folded(part: FlatPart, with_facets: bool = True) -> list[Sheet]:
         piece = next((p for p in polygons_of(flats) if p.contains(points[face])), Polygon())
         sheets.append(Sheet(f"{part.name}", face, place, part.thickness, piece))
     return sheets
+
+
+def rolled(part: FlatPart, roll: Roll) -> Sheet:
+    """A strip rolled round its axis, from its flat alone: a prism along the axis, arcs as chords."""
+    length, width = np.ptp(np.asarray(part.outline.points), axis=0)
+    outside = roll.radius + part.thickness
+    half_turn = 0.5 * float(length) / (roll.radius + 0.5 * part.thickness)
+    down = -1.0 if roll.hollow_up else 1.0
+    x, y = roll.centre
+    arcs = []
+    for radius in (roll.radius, outside):
+        side, rise = radius * math.sin(half_turn), down * radius * math.cos(half_turn)
+        ends = frozen_array([(x - side, y + rise), (x + side, y + rise)])
+        bulges = frozen_array([-down * math.tan(0.5 * half_turn), 0.0])
+        arcs.append(np.asarray(chords(Outline(ends, bulges))))
+    section: BaseGeometry = Polygon(np.concatenate([arcs[0], arcs[1][::-1]]))
+    if roll.dressed_to is not None:
+        reach = 2.0 * outside
+        section = section.intersection(shapely.box(x - reach, y - reach, x + reach, roll.dressed_to))
+    pieces = polygons_of(section)
+    return Sheet(part.name, None, roll.frame, float(width), pieces[0] if pieces else Polygon())
+
+
+def flat_place(part: FlatPart, place: FloatArray) -> FloatArray:
+    """A place (3,) of the fitted part on its flat (2,) [m]; of a rolled strip, rolled out."""
+    flat = np.array(part.frame.to_flat(place[None])[0])
+    if part.roll is None:
+        return flat
+    x, y = part.roll.frame.to_flat(place[None])[0] - np.asarray(part.roll.centre)
+    angle = math.atan2(x, -y if part.roll.hollow_up else y)
+    length = float(np.ptp(np.asarray(part.outline.points)[:, 0]))
+    flat[0] = 0.5 * length + (part.roll.radius + 0.5 * part.thickness) * angle
+    return flat
 
 
 def _strip_of(fold: Fold) -> Polygon:

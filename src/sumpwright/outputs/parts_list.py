@@ -43,15 +43,22 @@ def part_size(part: FlatPart) -> tuple[Metre, Metre]:
     return max(x, y), min(x, y)
 
 
+def stands_up(part: FlatPart) -> bool:
+    """A piece of the flange that stands upright, between two heights of the rail."""
+    return is_flange(part) and abs(float(part.frame.normal[2])) < 0.5
+
+
 def seen_from(part: FlatPart) -> str:
     """Which side the drawing shows."""
-    if part.face is None and not is_flange(part):
+    if part.face is None and (not is_flange(part) or stands_up(part)):
         return "the side its note names"
     return "below, front to the right" if is_flange(part) else "outside of the pan"
 
 
 def burr_side(part: FlatPart) -> str:
     """Where the cutter's burr belongs: on the side away from the viewer, and off again."""
+    if part.roll is not None or stands_up(part):
+        return "back, which takes the seal: deburr"
     if part.face is None and not is_flange(part):
         return "back: deburr both edges, it lies in the oil"
     return (

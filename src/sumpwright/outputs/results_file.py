@@ -20,6 +20,7 @@ from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none,
 from sumpwright.outputs.plan import hole_off_by
 from sumpwright.outputs.results_body import compartment_rows, opening_rows, room_part
 from sumpwright.outputs.results_inside import alternative_rows, inside_part
+from sumpwright.outputs.results_lands import lands_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.results_nests import nest_rows, price_part
 from sumpwright.outputs.words import (
@@ -409,6 +410,7 @@ def _kit_part(kit: SheetKit, job: Job, results: JobResults) -> rows.KitPart:
         "price": None if kit.price is None else price_part(kit.price),
         "inside": None if kit.internals is None else inside_part(kit.internals, job.units),
         "alternatives": alternative_rows(results.alternatives),
+        "lands": None if kit.lands is None else lands_part(kit),
     }
 
 

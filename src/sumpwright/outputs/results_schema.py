@@ -690,6 +690,38 @@ class PricePart(TypedDict):
     total: Annotated[Number, _says("null where a rate is missing")]
 
 
+class StepRow(TypedDict):
+    """A land that lies lower than the datum land."""
+
+    land: Text
+    depth_mm: float
+    film_mm: Annotated[float, _says("room for the seal between risers and the block's upright faces")]
+
+
+class SaddleRow(TypedDict):
+    """A rolled strip under the block's round."""
+
+    part: Text
+    radius_mm: Annotated[float, _says("inside, to roll it to")]
+    turn_deg: float
+    crown_mm: Annotated[float, _says("z of its face to the block")]
+
+
+class DabRow(TypedDict):
+    """Where two seals meet: a dab of liquid sealant goes here."""
+
+    land: Text
+    place_mm: list[float]
+
+
+class LandsPart(TypedDict):
+    """How the flange follows a rail that is not one plane."""
+
+    steps: list[StepRow]
+    saddles: list[SaddleRow]
+    dabs: list[DabRow]
+
+
 class KitPart(TypedDict):
     """The flat parts."""
 
@@ -705,6 +737,7 @@ class KitPart(TypedDict):
     price: PricePart | None
     inside: Annotated[InsidePart | None, _says("null where nothing inside is asked for")]
     alternatives: Annotated[list[AlternativeRow], _says("only in a pack; the job itself first")]
+    lands: Annotated[LandsPart | None, _says("null where the flange is one flat plate")]
 
 
 class ProposalRow(TypedDict):

@@ -35,7 +35,7 @@ class PartSolid:
 
 def part_solid(part: FlatPart) -> PartSolid:
     """The flat given its thickness, at its place."""
-    if part.folds:
+    if part.folds or part.roll is not None:
         return _bent_solid(part)
     from manifold3d import triangulate
 

@@ -109,7 +109,7 @@ def template_pdf(job: Job, results: JobResults) -> bytes | None:
     canvas = new_canvas(buffer, grid.page_width, grid.page_height, f"{job.name}: template, true size")
     drawn = [tile for tile in grid.tiles if any(tile.covers(piece) for piece in _pieces(plan))]
     total = len(drawn) + 1
-    _cover(Sheet(canvas, grid.page_width, grid.page_height), job, plan, grid, drawn, total)
+    _cover(Sheet(canvas, grid.page_width, grid.page_height), job, results, plan, grid, drawn, total)
     canvas.showPage()
     for number, tile in enumerate(drawn, start=2):
         _page(Sheet(canvas, grid.page_width, grid.page_height), job, plan, grid, tile, drawn, number, total)
@@ -405,14 +405,42 @@ def _little_grid(
             sheet.text(x_here, y_here - 2.0, tile.name, 16.0, bold=True, align="middle", grey=0.35)
 
 
-def _cover(sheet: Sheet, job: Job, plan: RailPlan, grid: Tiling, drawn: list[Tile], total: int) -> None:
+def _uneven_words(results: JobResults, units: UnitSystem) -> list[str]:
+    """Warnings where paper, which is flat, does not lie as the flange will."""
+    uneven = None if results.body is None else results.body.uneven
+    if uneven is None:
+        return []
+    words = [
+        f"PAPER IS FLAT, THE RAIL IS NOT: on the land {step.name} the flange lies "
+        f"{write_length(-step.top, units, 1)} lower. Cut the paper where the riser stands and hold each "
+        "piece to its own land."
+        for step in uneven.steps
+    ]
+    for arch in uneven.arches:
+        way = "hangs" if arch.hangs else "stands up"
+        words.append(
+            f"PAPER IS FLAT, THE RAIL IS NOT: at {arch.name} the block's round {way} "
+            f"{write_length(abs(arch.crown), units, 1)}. Cut the paper out there; try the saddle by itself."
+        )
+    words += [
+        f"PAPER IS FLAT, THE RAIL IS NOT: the land {each.land} {each.what}. No plate follows it: the flange "
+        "is drawn flat there."
+        for each in uneven.trouble
+    ]
+    return words
+
+
+def _cover(
+    sheet: Sheet, job: Job, results: JobResults, plan: RailPlan, grid: Tiling, drawn: list[Tile], total: int
+) -> None:
     left, bottom = MARGIN + STRIP, MARGIN + STRIP
     _head(sheet, job, "cover", 1, total)
     _check_bars(sheet, left, bottom)
     y = sheet.height - MARGIN - HEAD - 8.0
     sheet.text(left, y, "Rail and flange at true size", 18, bold=True)
     y -= 8.0
-    for number, words in enumerate(_steps(plan, drawn, job.units), start=1):
+    steps = [*_uneven_words(results, job.units), *_steps(plan, drawn, job.units)]
+    for number, words in enumerate(steps, start=1):
         for k, line in enumerate(_wrapped(words, sheet.width - MARGIN - left - 8.0, 9.5)):
             if not k:
                 sheet.text(left, y, f"{number}", 9.5, bold=True)

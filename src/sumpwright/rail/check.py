@@ -402,12 +402,14 @@ def _lands(inputs: RailInputs, result: RailResult) -> list[Finding]:
         why = _off_plane(inputs, land, uneven)
         if why is None:
             continue
+        followed = _can_be_followed(inputs, land, uneven)
         out.append(
             Finding(
                 code="RAIL-07",
-                verdict=Verdict.CANNOT_SAY,
+                verdict=Verdict.HOLDS if followed else Verdict.CANNOT_SAY,
                 where=plain(f"land {land.name}"),
-                says=f"The land {plain(land.name)} {why}; a flat flange would not seal on it",
+                says=f"The land {plain(land.name)} {why}; "
+                + ("the flange has to follow it" if followed else "a flat flange would not seal on it"),
                 figures=(
                     length("height", abs(land.height), 2),
                     length("limit", inputs.off_plane_limit, 2),
@@ -419,12 +421,23 @@ def _lands(inputs: RailInputs, result: RailResult) -> list[Finding]:
                 unit="m",
                 kind="length",
                 how_sure=_land_source(shape),
-                do="Close this land with a part of its own (a saddle plate or the old end piece), "
-                "or give the land as flat if it is.",
+                do="Look at Shape and Parts for the plates that close it."
+                if followed
+                else "Give the land's holes, height (of an arch, its crown's), radius and width, or give "
+                "the land as flat if it is.",
                 source="common-practice",
             )
         )
     return out
+
+
+def _can_be_followed(inputs: RailInputs, land: Land, uneven: Metre | None) -> bool:
+    """Whether enough is known of a land for plates of its own."""
+    if land.from_hole is None or land.to_hole is None:
+        return False
+    if not math.isfinite(land.height) or (uneven or 0.0) > inputs.off_plane_limit + _HEIGHT_SLACK:
+        return False
+    return land.kind != "arch" or (land.height != 0.0 and land.radius is not None and land.width is not None)
 
 
 def _land_joints(result: RailResult) -> list[Finding]:

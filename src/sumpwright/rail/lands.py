@@ -44,6 +44,10 @@ def shaped_lands(inputs: RailInputs, shapes: tuple[LandShape, ...]) -> tuple[Lan
             land = replace(land, height=shape.height.value)
         if shape is not None and shape.radius is not None:
             land = replace(land, radius=shape.radius.value)
+        rises = [r for r in inputs.readings if r.kind == "rise" and r.a == land.name]
+        if rises and land.height != 0.0 and (shape is None or shape.height is None):
+            # A rise has no side of its own: the job says whether the arch hangs or stands.
+            land = replace(land, height=math.copysign(_mean(rises).value, land.height))
         out.append(land)
     return tuple(out)
 

@@ -112,6 +112,13 @@ class Land:
     width: Metre | None = None  # arch: along the engine
     from_hole: str | None = None  # span on the ring, anticlockwise seen from above
     to_hole: str | None = None
+    from_line: tuple[tuple[float, float], tuple[float, float]] | None = None  # x, y of two points [m]
+    to_line: tuple[tuple[float, float], tuple[float, float]] | None = None
+    middle: tuple[float, float] | None = None  # x, y of the middle of an arch's seat [m]
+
+    # The lines lie in the block's upright faces towards from_hole and towards to_hole; one
+    # face straight across the rail is both.
+    # An arch's height is that of its crown: below the datum plane it hangs into the pan.
 
 
 @dataclass(frozen=True, slots=True)
