@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
+from manifold3d import Manifold
 
 from sumpwright.body.land_findings import land_findings as body_says
 from sumpwright.body.rail_shape import uneven_rail
@@ -139,16 +140,32 @@ def test_metal_of_a_saddle_as_fitted():
 def test_seams_under_the_plates_go_round_the_opening():
     for name in ("an arch that hangs", "a step on one side", "a step at one end"):
         kit = kit_on(name)
-        level = [
-            joint
-            for joint in kit.joints
-            if joint.kind == "wall under flange" and abs(joint.start[2] - joint.end[2]) < 1e-9
-        ]
-        under = [joint for joint in level if not joint.part_b.startswith("saddle")]
+        under = [joint for joint in kit.joints if joint.kind == "wall under flange" and joint.legs is None]
         run = sum(joint.length for joint in under)
         for arch in kit.body.uneven.arches:
             run += 2.0 * math.sqrt((arch.radius + 0.003) ** 2 - arch.centre[1] ** 2)
         assert run == pytest.approx(2.0 * (0.3 + 0.2), abs=1e-6)
+
+
+@pytest.mark.expected_from("property", "the bead lies in the open, its legs on the skins of metal")
+def test_seams_of_risers_and_saddles_can_be_seen():
+    for name in RAILS:
+        kit = kit_on(name)
+        solids = [sheet.solid() for part in kit.parts for sheet in folded(part)]
+        for joint in kit.joints:
+            if joint.legs is None:
+                continue
+            middle = 0.5 * (np.array(joint.start) + np.array(joint.end))
+            out = np.array(joint.legs[0]) + np.array(joint.legs[1])
+            out = out / np.linalg.norm(out)
+            ball = Manifold.sphere(4e-4, 12)
+            torch = ball.translate(tuple(middle + 1.5e-3 * out))
+            beveled = joint.groove_angle < math.radians(70.0)
+            assert beveled or all((torch ^ solid).volume() < 1e-15 for solid in solids), joint
+            for leg in joint.legs:
+                beside = ball.translate(tuple(middle + 1.5e-3 * np.array(leg)))
+                near = sum((beside ^ solid).volume() for solid in solids) / ball.volume()
+                assert beveled or 0.005 < near < 0.9, joint
 
 
 @pytest.mark.expected_from("closed form", "area of a rectangle with rounded corners, cut straight")

@@ -87,17 +87,13 @@ def _arch(arch: ArchSeat) -> Finding:
         length_figure("crown", abs(arch.crown), 1),
         length_figure("width", abs(arch.outer_x - arch.inner_x), 1),
     )
-    way = "below" if arch.hangs else "above"
-    says = (
-        "The pan's seat has a radius of {radius} and is {width} wide; its crown lies {crown} "
-        f"{way} the flange's face"
-    )
     if arch.middle_is_given:
         return Finding(
             "BODY-17",
             Verdict.HOLDS,
             plain(f"land {arch.name}"),
-            says + ".",
+            "The pan's seat has a radius of {radius} and is {width} wide; its crown lies {crown} "
+            + ("below the flange's face." if arch.hangs else "above the flange's face."),
             figures,
             how_sure="The block's round as given, with the clamped seal put on.",
             source="plane-geometry",
@@ -107,7 +103,8 @@ def _arch(arch: ArchSeat) -> Finding:
         "BODY-17",
         Verdict.CANNOT_SAY,
         plain(f"land {arch.name}"),
-        says + ". Where its middle stands was not read: midway between the two holes is taken.",
+        "The pan's seat has a radius of {radius} and is {width} wide, but where its middle stands was not "
+        "read: midway between the two holes is taken.",
         figures,
         how_sure="A seat beside the block's round does not seal; nothing was read of its place.",
         do="measure the middle of the seat from two holes, and give it as 'middle'",

@@ -11,10 +11,13 @@ import numpy as np
 from shapely import Point, Polygon
 
 from sumpwright.body.rail_shape_model import StepFace
-from sumpwright.kit.formulas import fillet_fill
+from sumpwright.kit.loose_joint import loose_joint
 from sumpwright.kit.metal import chords
-from sumpwright.kit.model import FlatPart, Joint, JointKind
-from sumpwright.quantities.units import FloatArray, Metre
+from sumpwright.kit.model import FlatPart, Joint
+from sumpwright.quantities.units import FloatArray, Metre, Radian
+
+GROOVE: Radian = math.radians(30.0)
+"""Half the angle of a butt weld's groove at the flange's face."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,7 +55,7 @@ def under_lands(
             if 0.0 < share < 1.0 and float(np.hypot(*off)) < 1e-3:
                 shares.add(share)
                 wall = joint.part_b if joint.part_a == flange.name else joint.part_a
-                found.append(_wall_end(wall, crossing, start + share * (end - start), sheet))
+                found.append(_wall_end(wall, crossing, flange.thickness, sheet))
         for plate, _ in shapes:
             shares |= _ends_on(start, end, plate)
         for low, high in pairwise(sorted(shares)):
@@ -81,10 +84,14 @@ def under_lands(
     return found
 
 
-def _wall_end(wall: str, crossing: StepCrossing, at: FloatArray, sheet: Metre) -> Joint:
+def _wall_end(wall: str, crossing: StepCrossing, flange: Metre, sheet: Metre) -> Joint:
     """The upright seam where a wall's top steps down against the lower plate and its riser."""
-    ends = [at, at + np.array([0.0, 0.0, crossing.top])]
-    return _joint(wall, crossing.plate, "wall under flange", ends[0], ends[1], 0.5 * math.pi, sheet)
+    away = crossing.outer - crossing.inner
+    away = away / float(np.hypot(*away))
+    skin = crossing.inner + sheet * away
+    ends = (np.array([*skin, -flange]), np.array([*skin, crossing.top - flange]))
+    legs = (np.array([*-np.asarray(crossing.face.into), 0.0]), np.array([*away, 0.0]))
+    return loose_joint(wall, crossing.plate, "wall under flange", ends, legs, sheet)
 
 
 def _ends_on(start: FloatArray, end: FloatArray, plate: FlatPart) -> set[float]:
@@ -105,34 +112,45 @@ def step_joints(crossings: Sequence[StepCrossing], flange: FlatPart, main: Seque
         back = 0.5 * (crossing.inner + crossing.outer) - 1e-4 * np.asarray(crossing.face.into)
         at = Point(back[0], -back[1])
         upper = min(main, key=lambda plate: float(Polygon(chords(plate.outline)).distance(at))).name
-        pairs: list[tuple[str, str, Metre, float]] = []
+        into = np.array([*np.asarray(crossing.face.into), 0.0])
+        up = np.array([0.0, 0.0, 1.0])
+        depth = -crossing.top
+
+        def across(z: Metre, crossing: StepCrossing = crossing) -> tuple[FloatArray, FloatArray]:
+            return np.array([*crossing.inner, z]), np.array([*crossing.outer, z])
+
+        under = (-into, -up)
+        bevel = _beveled(up, -into)
+        behind = _beveled(-into, up)
+        bead = 0.3 * thick
         if crossing.riser:
-            pairs.append((upper, crossing.riser, 0.0, math.pi))
-            pairs.append((crossing.riser, crossing.plate, crossing.top, math.pi))
+            # Flush with the lower plate's end, before the upper plate comes on.
+            ends = across(crossing.top)
+            found.append(
+                loose_joint(
+                    crossing.riser, crossing.plate, "flange joint", ends, (behind[0], behind[1]), bead
+                )
+            )
+        if crossing.riser and depth > thick:
+            found.append(
+                loose_joint(upper, crossing.riser, "flange joint", across(-thick), under, 0.5 * thick)
+            )
         else:
-            pairs.append((upper, crossing.plate, -thick, 0.5 * math.pi))
-        for one, other, z, angle in pairs:
-            ends = [np.array([*point, z]) for point in (crossing.inner, crossing.outer)]
-            found.append(_joint(one, other, "flange joint", ends[0], ends[1], angle, 0.5 * thick))
+            found.append(
+                loose_joint(upper, crossing.plate, "flange joint", across(-thick), under, 0.5 * thick)
+            )
+        if crossing.riser:
+            found.append(loose_joint(upper, crossing.riser, "flange joint", across(0.0), bevel, bead))
     return found
-
-
-def _joint(
-    one: str, other: str, kind: JointKind, start: FloatArray, end: FloatArray, angle: float, leg: Metre
-) -> Joint:
-    return Joint(
-        None,
-        one,
-        other,
-        kind,
-        angle,
-        float(np.linalg.norm(end - start)),
-        0.5 * math.pi,
-        fillet_fill(0.5 * math.pi, leg),
-        _tuple(start),
-        _tuple(end),
-    )
 
 
 def _tuple(point: FloatArray) -> tuple[float, float, float]:
     return float(point[0]), float(point[1]), float(point[2])
+
+
+def _beveled(out: FloatArray, towards: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Legs of a groove that opens ``out``, the first on the side ``towards``."""
+    return (
+        math.cos(GROOVE) * out + math.sin(GROOVE) * towards,
+        math.cos(GROOVE) * out - math.sin(GROOVE) * towards,
+    )

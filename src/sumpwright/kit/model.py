@@ -217,6 +217,10 @@ class Joint:
     fill_area: SquareMetre | None  # of weld metal, filled flat
     start: tuple[float, float, float]  # engine frame m, on the oil-side edge
     end: tuple[float, float, float]
+    legs: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
+
+    # A seam off the cavity's edges runs along its own root, and has legs: unit vectors from
+    # there along the skins of parts a and b, on the welder's side.
 
 
 @dataclass(frozen=True, slots=True)

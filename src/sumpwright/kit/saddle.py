@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -25,8 +24,9 @@ from shapely import Polygon
 from sumpwright.body.rail_shape_model import ArchSeat
 from sumpwright.geometry import FlatFrame, Outline
 from sumpwright.kit.arc_outlines import Round, with_arcs
+from sumpwright.kit.loose_joint import loose_joint
 from sumpwright.kit.metal import chords
-from sumpwright.kit.model import FlatPart, Joint, JointKind, Roll
+from sumpwright.kit.model import FlatPart, Joint, Roll
 from sumpwright.kit.saddle_formulas import rolled_length
 from sumpwright.kit.solids import Sheet, common, joined, less, polygons_of, rings
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
@@ -37,7 +37,7 @@ NEUTRAL = 0.5
 STEEPEST: Radian = math.radians(75.0)
 """Of a saddle's ends against the flange: beyond it the wall's tips are sharper than 15 deg."""
 
-JOINT_TURN: Radian = math.radians(35.0)
+JOINT_TURN: Radian = math.radians(20.0)
 """A round seam is listed as straight pieces that turn by no more than this each."""
 
 
@@ -176,31 +176,28 @@ def saddle_joints(arch: ArchSeat, thickness: Metre, wall: str, flanges: tuple[st
     angles = np.linspace(-half, half, pieces + 1)
     down = -1.0 if arch.hangs else 1.0
     y, z = arch.forward * arch.centre[0], arch.centre[1]
-    flat = np.stack([y + radius * np.sin(angles), z + down * radius * np.cos(angles)], axis=1)
-    places = frame.to_space(flat)
+    radial = np.stack([np.sin(angles), down * np.cos(angles)], axis=1)
+    ahead = np.array([arch.forward, 0.0, 0.0])
+    # Straight pieces that touch the round from outside its metal.
+    step = 2.0 * half / pieces
+    corners = radius / math.cos(0.5 * step) if arch.hangs else radius
+    outer_skin = frame.to_space(np.array([y, z]) + corners * radial) + thickness * ahead
+    across = frame.x_axis[None] * radial[:, :1] + np.array([0.0, 0.0, 1.0]) * radial[:, 1:]
     found = []
-    for one, other in pairwise(places):
-        found.append(_joint(wall, name, "wall under flange", one, other, thickness))
+    for k in range(pieces):
+        # The wall stands on the strip's hollow or round side: away from the strip in either case.
+        away = (across[k] + across[k + 1]) * (1.0 if arch.hangs else -1.0)
+        legs = (away / np.linalg.norm(away), ahead)
+        found.append(
+            loose_joint(wall, name, "wall under flange", (outer_skin[k], outer_skin[k + 1]), legs, thickness)
+        )
     side = half_cut(arch, thickness)
+    end = _turn_at_face(arch, _flange_side(arch, thickness))
     for sign, flange in zip((-1.0, 1.0), flanges, strict=True):
         at = arch.centre[0] + sign * side
         one, other = np.array([arch.wall_x, at, 0.0]), np.array([arch.outer_x, at, 0.0])
-        found.append(_joint(flange, name, "flange joint", one, other, thickness))
+        # Beneath the contact at the face: along the strip's lower skin, or along its square end.
+        turned = (-math.cos(end), -math.sin(end)) if arch.hangs else (-math.sin(end), -math.cos(end))
+        legs = (np.array([0.0, 0.0, -1.0]), np.array([0.0, sign * turned[0], turned[1]]))
+        found.append(loose_joint(flange, name, "flange joint", (one, other), legs, thickness))
     return found
-
-
-def _joint(
-    part_a: str, part_b: str, kind: JointKind, start: FloatArray, end: FloatArray, thin: Metre
-) -> Joint:
-    return Joint(
-        None,
-        part_a,
-        part_b,
-        kind,
-        0.5 * math.pi,
-        float(np.linalg.norm(end - start)),
-        0.5 * math.pi,
-        0.5 * thin * thin,
-        (float(start[0]), float(start[1]), float(start[2])),
-        (float(end[0]), float(end[1]), float(end[2])),
-    )

@@ -167,6 +167,12 @@ def _of_joint(
     gap = 2.0 * inputs.cut_tolerance
     where = f"{joint.part_a} to {joint.part_b}"
     fill = joint.fill_area or 0.0
+    if joint.legs is not None:
+        # Off the cavity's edges: the seam of a riser or a saddle plate brings its own legs.
+        one, other = (np.asarray(leg) for leg in joint.legs)
+        own = straight_way("outside", np.asarray(joint.start), np.asarray(joint.end), one, other)
+        kind: SeamKind = "flange joint" if joint.kind == "flange joint" else "wall under flange"
+        return [_straight(index, kind, joint, where, own, fill, joint.groove_angle, gap, False)]
     if joint.kind == "flange joint":
         across = _flange_joint_way(joint, parts[joint.part_a])
         return [_straight(index, "flange joint", joint, where, across, fill, joint.groove_angle, gap, True)]
