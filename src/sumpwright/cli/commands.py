@@ -20,7 +20,7 @@ from sumpwright.cli.progress import Display
 if TYPE_CHECKING:
     from sumpwright.flow import StageName
 
-COMMANDS = ("new", "rail", "check", "drive", "pack")
+COMMANDS = ("new", "rail", "check", "drive", "pack", "explore")
 
 app = App(
     name="sumpwright",
@@ -152,6 +152,36 @@ def pack(
     print_findings(the_job, results, sys.stdout)
     print(f"Shop pack: {folder}")
     return exit_status(results.findings)
+
+
+@app.command
+def explore(
+    plan: Annotated[Path, Parameter(help="The plan file, or the folder with its plan.toml.")],
+    /,
+    *,
+    workers: Annotated[
+        int | None, Parameter(help="Processes on this machine. Without it: one for each core.")
+    ] = None,
+    scheduler: Annotated[
+        str | None,
+        Parameter(help="Address of a scheduler that runs already, whose workers do it: tcp://host:8786"),
+    ] = None,
+    take: Annotated[
+        int | None, Parameter(help="Write the job file of the variant with this number, and do nothing else.")
+    ] = None,
+    out: Annotated[
+        Path | None, Parameter(help="Where the answers go. Without it: 'explored' beside the plan.")
+    ] = None,
+) -> int:
+    """Try many variants of a job and show those that nothing beats.
+
+    The plan says what may vary and what counts. Whatever was found is kept and never worked
+    out twice: stopped or killed, the same command goes on from there. The same plan gives the
+    same answer with one process or many.
+    """
+    from sumpwright.cli.variants import explore_plan
+
+    return explore_plan(plan, workers, scheduler, take, out)
 
 
 def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from itertools import islice
 from typing import Any, Protocol
 
-from sumpwright.explore.model import BROKE, Answer, Outcome, Task, Work
+from sumpwright.explore.model import BROKE, Answer, ExploreError, Outcome, Task, Work
 
 AHEAD = 3
 """Tasks given out for each worker, so that none waits for the next."""
@@ -27,7 +28,7 @@ DEATHS = 2
 """A task in whose hands so many processes died alone is not given out again."""
 
 
-class CrewError(Exception):
+class CrewError(ExploreError):
     """The crew cannot work; one line says why."""
 
 
@@ -75,6 +76,10 @@ _HERE: list[Work] = []
 
 
 def _start(work: Work) -> None:
+    # Ctrl-C is for the process that leads; and as many processes as cores need no threads beside.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for threads in ("OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"):
+        os.environ.setdefault(threads, "1")
     _HERE[:] = [work]
 
 
@@ -105,29 +110,29 @@ class Processes:
             source = iter(lost) if alone else tasks
             lost = []
             ended = True
-            with self._pool(1 if alone else self._count, work) as pool:
-                window = 1 if alone else self._count * AHEAD
+            count = 1 if alone else self._count
+            pool = self._pool(count, work)
+            try:
                 waiting: dict[Future[Outcome], Task] = {}
                 while True:
-                    for task in islice(source, window - len(waiting)):
+                    for task in islice(source, (1 if alone else count * AHEAD) - len(waiting)):
                         waiting[pool.submit(_do_here, task)] = task
                     if not waiting:
                         break
                     done, _ = wait(waiting, return_when=FIRST_COMPLETED)
-                    died = False
                     for one in done:
                         task, fault = waiting.pop(one), one.exception()
                         if isinstance(fault, BrokenProcessPool):
-                            died = True
                             lost.append(task)
                         else:
                             yield one.result() if fault is None else went_wrong(task, fault)
-                    if died:
+                    if lost:
                         ended = False
                         lost += waiting.values()
-                        if alone:
-                            lost += source
+                        lost += source if alone else ()
                         break
+            finally:
+                pool.shutdown(cancel_futures=True)
             if alone and not ended:
                 culprit = lost[0]
                 deaths[culprit] = deaths.get(culprit, 0) + 1
@@ -177,7 +182,7 @@ class Cluster:
         packed = client.submit(_same, work, key=f"sumpwright-work-{work.name}", pure=False)
         given: dict[str, Task] = {}
         gathering: Any = as_completed
-        running = gathering()
+        running = gathering(loop=client.loop)
         number = 0
 
         window = self._window()

@@ -54,7 +54,7 @@ class Front:
             if not bool(stays.all()):
                 self._costs = self._costs[stays]
                 self.members = [one for one, kept in zip(self.members, stays, strict=True) if kept]
-        self._costs = np.vstack([self._costs, mine])
+        self._costs = np.concatenate([self._costs, mine[None]])
         self.members.append(candidate)
         return True
 

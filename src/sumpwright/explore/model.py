@@ -19,6 +19,10 @@ BROKE = "the program"
 """Name under which it is noted that the program itself went wrong on a variant."""
 
 
+class ExploreError(Exception):
+    """An exploration cannot go on; one line says why, and what was found is kept."""
+
+
 @dataclass(frozen=True, slots=True)
 class Axis:
     """One thing that varies."""

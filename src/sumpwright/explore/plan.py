@@ -44,7 +44,7 @@ class Plan:
         """The same for the same variants in the same order, on any machine."""
         question = self.question
         asked: tuple[Any, ...] = (
-            self.work.name,
+            self.work.job_name,
             question.way,
             question.variants,
             question.seed,
@@ -59,11 +59,14 @@ class Plan:
 def read_plan(path: Path) -> Plan:
     """The plan in a folder or of one plan file, with its job.
 
-    Raises JobError with every fault of the plan, or, where the job itself cannot be read, with
-    the job's.
+    Raises JobError with every fault of the plan; where the job itself cannot be read, with those
+    that can be told without it, and the job's.
     """
     written = read_plan_file(path)
-    job = read_job(written.job_path)
+    try:
+        job = read_job(written.job_path)
+    except JobError as trouble:  # without a job no key means anything, but the plan's own slips are told too
+        raise JobError((*written.file.faults, *trouble.faults), BEFORE) from None
     base = data_of(job)
     file, section = written.file, written.plan
     counts = _counts(written, job)

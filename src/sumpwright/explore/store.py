@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from types import TracebackType
 
-from sumpwright.explore.model import Answer, Found
+from sumpwright.explore.model import Answer, ExploreError, Found
 
 SCHEMA = "sumpwright-explored-1"
 WAIT_S = 30.0
@@ -32,7 +32,7 @@ CREATE TABLE IF NOT EXISTS asked (
 """
 
 
-class StoreError(Exception):
+class StoreError(ExploreError):
     """The file is not ours, or cannot be used; one line says why."""
 
 
@@ -120,6 +120,14 @@ class Store:
                 gathered[answer] = Answer(value, why)
         if at is not None:
             yield at, says, gathered
+
+    def says(self, plan: str, number: int) -> tuple[str, ...] | None:
+        """What each thing is in a plan's variant of this number; None where it was never asked for."""
+        row = self._db.execute(
+            "SELECT says FROM asked JOIN variants USING (variant) WHERE plan = ? AND number = ?",
+            (plan, number),
+        ).fetchone()
+        return None if row is None else tuple(json.loads(row[0]))
 
     def count(self, plan: str) -> int:
         """How many variants of a plan were asked for."""

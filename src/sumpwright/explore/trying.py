@@ -24,12 +24,19 @@ HOLDS = 40
 class JobWork:
     """A job with what varies in it and what is asked, ready to travel."""
 
-    name: str
+    job_name: str  # of the job before any change
     varied: tuple[Written, ...]
     ties: tuple[WrittenTie, ...]
     counts: tuple[Count, ...]  # in the order of the work
     stops_early: bool
     payload: bytes = field(repr=False)  # the job's data
+
+    @property
+    def name(self) -> str:
+        """The same for the same job, the same things that vary and the same questions."""
+        return fingerprint(
+            self.job_name, repr(self.varied), repr(self.ties), repr(self.counts), self.stops_early
+        )
 
     def sets(self, levels: Levels) -> tuple[tuple[str, str], ...]:
         """Keys of the job file and what stands there in this variant, ties last."""
@@ -56,7 +63,7 @@ class JobWork:
 
     def variant(self, levels: Levels) -> str:
         """Name of the changed job."""
-        return fingerprint(self.name, tuple(sorted(self.sets(levels))))
+        return fingerprint(self.job_name, tuple(sorted(self.sets(levels))))
 
     def open(self) -> Callable[[Task], Outcome]:
         """The job unpacked, with a memory of its own."""

@@ -133,6 +133,7 @@ def read_plan_file(path: Path) -> PlanFile:
     job_name = "job.toml" if plan is None or plan.job is None else plan.job
     if "/" in job_name or "\\" in job_name:
         file.fault(("plan", "job"), "the job file stands beside the plan: only its name is wanted here")
+        job_name = "job.toml"
     return PlanFile(plan_path, folder / job_name, file, plan, tuple(varied), tuple(ties), counts)
 
 
