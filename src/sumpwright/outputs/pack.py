@@ -76,6 +76,7 @@ def pack_files(job: Job, results: JobResults, replays: Mapping[str, bytes] | Non
     if tube is not None:
         files["tube-template.pdf"] = tube
     files |= _kit_files(job, results)
+    files |= _strongback_file(results)
     files |= replays or {}
     files["results.json"] = results_json(job, results)
     files[MANIFEST] = _manifest(job, files)
@@ -103,6 +104,16 @@ def _kit_files(job: Job, results: JobResults) -> dict[str, bytes]:
     files["pan.stl"] = stl_bytes(solids)
     files["pan.glb"] = glb_bytes(solids)
     return files
+
+
+def _strongback_file(results: JobResults) -> dict[str, bytes]:
+    """The plate that the flange is welded on: the shop's tool, no part of the pan."""
+    from sumpwright.outputs.cut_files import cut_file_names, dxf_bytes
+
+    if results.bow is None or results.bow.strongback is None or not has_cut_files(results):
+        return {}
+    plate = results.bow.strongback.plate
+    return {f"gear/{cut_file_names((plate,))[0]}": dxf_bytes(plate)}
 
 
 def _manifest(job: Job, files: Mapping[str, bytes]) -> bytes:

@@ -54,6 +54,7 @@ from sumpwright.weld.distortion_formulas import (
     weld_pull,
 )
 from sumpwright.weld.heat_formulas import heat_input
+from sumpwright.weld.strongback import strongback_gear
 
 EFFICIENCY = {"TIG": 0.6, "MIG": 0.8}
 """Share of the arc's heat that enters the metal: from memory."""
@@ -76,17 +77,19 @@ CELLS = 1700
 
 def solve_bow(inputs: BowInputs, kit: SheetKit) -> BowResult:
     """The pan's movement as ranges; where it cannot be laid out as panels, the answer says why."""
+    gear = strongback_gear(inputs.strongback, kit)
     try:
         pan = pan_panels(kit)
         mesh, chains = mesh_panels(pan.corners, pan.panels, _cell(inputs, pan))
     except NotOnePanError as trouble:
-        return nothing(str(trouble))
+        return replace(nothing(str(trouble)), strongback=gear)
     except CannotMeshError as trouble:
-        return nothing(f"the panel {trouble} could not be cut into triangles")
+        why = f"the panel {trouble} could not be cut into triangles"
+        return replace(nothing(why), strongback=gear)
     lengths = np.array([np.linalg.norm(pan.corners[s.end] - pan.corners[s.start]) for s in pan.seams])
     pulls = seam_pulls(inputs, pan, lengths)
     if isinstance(pulls, str):
-        return nothing(pulls)
+        return replace(nothing(pulls), strongback=gear)
     lines = [SeamLine(seam.name, chains.along(seam.start, seam.end), seam.beside) for seam in pan.seams]
     loads = np.array([seam_pull(mesh, line) for line in lines])
     flange = np.unique(mesh.triangles[mesh.panel == pan.flange])
@@ -113,6 +116,7 @@ def solve_bow(inputs: BowInputs, kit: SheetKit) -> BowResult:
         flange_nodes=flange,
         lift=0.5 * (lift[0] + lift[1]),
         left_out=pan.left_out,
+        strongback=gear,
     )
 
 
@@ -446,5 +450,5 @@ def nothing(why: str) -> BowResult:
     none = np.zeros(0)
     return BowResult(
         "order of magnitude", None, (nan, nan), (nan, nan), (nan, nan), (), (), None, None, (nan, nan), nan,
-        np.zeros((0, 3)), np.zeros((0, 3), np.int64), np.zeros(0, np.int64), none, (), why,
+        np.zeros((0, 3)), np.zeros((0, 3), np.int64), np.zeros(0, np.int64), none, (), None, why,
     )  # fmt: skip

@@ -21,6 +21,7 @@ from sumpwright.kit.rule_cases import length_figure
 from sumpwright.quantities.units import Metre
 from sumpwright.tables.materials import find_material, usual_flange_thickness
 from sumpwright.weld.bow_model import BowResult
+from sumpwright.weld.strongback import STIFF_ENOUGH, StrongbackGear
 
 FLAT_FREE: Metre = 0.0001
 """A flange this flat needs no facing with liquid sealant: common practice, 0.10 to 0.15 mm overall."""
@@ -43,11 +44,42 @@ _HOW_SURE = {
 
 def check_bow(kit: SheetKit, bow: BowResult) -> StageReport:
     """Findings on the bow, the facing, the bolt seats, the hole pattern and the panels."""
+    plate = _plate(bow.strongback)
     if bow.trouble:
-        return StageReport((_nothing(bow),))
+        return StageReport((_nothing(bow), *plate))
     facing, proposals = _facing(kit, bow)
-    found = [_flatness(bow), facing, _seats(bow), *_pattern(kit, bow), *_joints(bow), *_waves(bow)]
+    found = [_flatness(bow), facing, _seats(bow), *_pattern(kit, bow), *_joints(bow), *_waves(bow), *plate]
     return StageReport(tuple(found), proposals)
+
+
+def _plate(gear: StrongbackGear | None) -> tuple[Finding, ...]:
+    """Whether the plate is stiff enough to hold the flange."""
+    if gear is None:
+        return ()
+    verdict = judge_at_least(gear.stiffness, STIFF_ENOUGH, None)
+    return (
+        Finding(
+            code="WELD-66",
+            verdict=Verdict.CLOSE if verdict is Verdict.FAILS else verdict,
+            where="strongback",
+            says="{thickness} of steel is {value} times as stiff as the flange that is bolted to it, {limit} "
+            "times wanted",
+            figures=(
+                length_figure("thickness", gear.plate.thickness),
+                Figure("value", gear.stiffness, "1", "ratio", 0),
+                Figure("limit", STIFF_ENOUGH, "1", "ratio", 0),
+            ),
+            value=gear.stiffness,
+            limit=STIFF_ENOUGH,
+            unit="1",
+            kind="ratio",
+            how_sure="stiffness of two plates of the same width, by their thickness and metal",
+            do=""
+            if verdict is Verdict.HOLDS
+            else "take a thicker plate, or bolt the plate itself to a stiff table",
+            source="common-practice",
+        ),
+    )
 
 
 def _nothing(bow: BowResult) -> Finding:

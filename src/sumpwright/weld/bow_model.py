@@ -14,6 +14,11 @@ from sumpwright.quantities.units import (
     Pascal,
     Ratio,
 )
+from sumpwright.weld.model import Strongback
+from sumpwright.weld.strongback import StrongbackGear
+
+USUAL_PLATE = Strongback(thickness=0.020, beyond=0.010, is_open=False, rim=0.010)
+"""Where the job does not say: common practice."""
 
 Doubt = Literal["order of magnitude", "by coupon", "by record"]
 """What ties the pull to this shop: nothing, a strip welded and measured, or a pan."""
@@ -50,6 +55,7 @@ class BowInputs:
     records: tuple[PanRecord, ...] = ()
     cell: Metre | None = None  # side of the triangles; None = by the pan's size
     tack_share: Ratio = 0.3  # pull of a tacked line against a whole seam
+    strongback: Strongback = USUAL_PLATE
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,4 +116,5 @@ class BowResult:
     flange_nodes: IntArray  # (k,)
     lift: FloatArray  # (k,) m, of the flange nodes, released, middle of the range
     left_out: tuple[str, ...]
+    strongback: StrongbackGear | None = None
     trouble: str = ""  # why nothing could be worked out; the numbers are then not numbers

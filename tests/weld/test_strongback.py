@@ -1,0 +1,87 @@
+"""The strongback plate: holes of the rail, room for everything, marks inside its metal."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import LineString, Polygon
+
+from sumpwright.kit.metal import chords
+from sumpwright.kit.solve import solve
+from sumpwright.outputs.cut_files import dxf_bytes
+from sumpwright.weld.model import Strongback
+from sumpwright.weld.strongback import strongback_gear
+from tests.kit.made_bodies import kit_inputs, simple_body
+
+PLATE = Strongback(0.020, 0.010, False, 0.010)
+
+
+@functools.cache
+def kit():
+    return solve(kit_inputs(etched=False), simple_body())
+
+
+@functools.cache
+def gear(plate=PLATE):
+    return strongback_gear(plate, kit())
+
+
+@pytest.mark.expected_from("property", "every rail hole is there, seen from below, with room for its bolt")
+def test_every_hole_of_the_rail_is_there():
+    pattern = kit().body.pattern
+    holes = {hole.label: hole for hole in gear().plate.holes}
+    assert set(pattern.names) <= set(holes)
+    for name, (x, y), fastener in zip(pattern.names, pattern.xy, pattern.fasteners, strict=True):
+        assert (holes[name].x, holes[name].y) == pytest.approx((x, -y))
+        assert holes[name].diameter >= fastener.diameter
+    assert "vent" in holes
+
+
+@pytest.mark.expected_from(
+    "property", "the plate reaches beyond the flange all round and holds all that is on it"
+)
+def test_the_plate_reaches_beyond_the_flange():
+    plate = Polygon(chords(gear().plate.outline))
+    assert plate.is_valid
+    assert gear().plate.outline.bulges.any() is np.False_
+    from sumpwright.kit.metal import mirrored
+
+    flange = Polygon(chords(mirrored(kit().body.flange_outside)))
+    assert plate.buffer(1e-4).contains(flange.buffer(0.009))
+    for mark in gear().plate.marks:
+        for stroke in mark.strokes:
+            assert plate.contains(LineString(stroke.points))
+    assert {mark.kind for mark in gear().plate.marks} >= {"side", "front"}
+
+
+@pytest.mark.expected_from("property", "an open plate keeps its rim inside the pan's opening and has no vent")
+def test_an_open_plate_lets_the_torch_in():
+    closed, opened = gear(), gear(replace(PLATE, is_open=True))
+    assert len(opened.plate.cut_outs) == 1
+    assert all(hole.label != "vent" for hole in opened.plate.holes)
+    assert opened.mass < 0.8 * closed.mass
+
+
+@pytest.mark.expected_from(
+    "closed form", "E t3 of 20 mm steel over 10 mm aluminium: 207/69 x 8 = 24 times as stiff"
+)
+def test_how_much_stiffer_than_the_flange():
+    assert gear().stiffness == pytest.approx(207.0 / 69.0 * 8.0, rel=1e-6)
+
+
+@pytest.mark.expected_from(
+    "property", "clamps stand between bolts that lie far apart, chill bars at long seams"
+)
+def test_clamps_and_chill_bars():
+    assert len(gear().clamps) == len(gear().between)
+    lengths = [bar.length for bar in gear().chills]
+    assert lengths == sorted(lengths, reverse=True)
+    assert all(length > 0.0999 for length in lengths)
+
+
+def test_the_plate_can_be_cut():
+    assert b"LWPOLYLINE" in dxf_bytes(gear().plate)
+    assert strongback_gear(PLATE, replace(kit(), parts=())) is None
