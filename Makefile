@@ -12,13 +12,14 @@ export KMP_BLOCKTIME ?= 0
 # Small matrices: threads of the linear algebra only wait for each other.
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: help setup demo test quick style types contract docs bench soak lock clean
+.PHONY: help setup demo test quick style types contract site docs bench soak lock clean
 
 help:
 	@echo "make demo     set everything up and write the shop pack of the first example"
 	@echo "make test     set everything up and run all checks and tests"
 	@echo "make quick    the tests only, without set-up checks"
 	@echo "make docs     write the generated pages (job-file.md, evidence.md, findings.md)"
+	@echo "make site     the pages in docs/ as a site, in build/site"
 	@echo "make bench    the speed table, beside references in the same run"
 	@echo "make soak     the long counts; the log is soak.log"
 	@echo "make lock     resolve the dependencies anew"
@@ -52,6 +53,10 @@ types: setup
 
 contract: setup
 	$(BIN)/lint-imports
+
+site: setup
+	$(BIN)/python -m sphinx -q -W --keep-going -b html docs build/site
+	@echo "build/site/index.html"
 
 docs: setup
 	$(BIN)/python -m tests.write_docs
