@@ -20,7 +20,8 @@ NEVER = {
     "a page that is not kept here": re.compile(
         r"\b(?:HANDBOOK|(?:JOB|DESIGN|NAMES|EXAMPLES|MOTION|CORNERS)\.md|se{2}d\s+doc\w+)\b"
     ),
-    "a test that does not run": re.compile(r"pytest\.mark\.(?:skip|xfail)\b|pytest\.skip\("),
+    # Where a machine lacks a card or a browser, the test says so in words that begin with 'not run'.
+    "a test that does not run": re.compile(r"pytest\.mark\.(?:skip|xfail)\b|pytest\.skip\((?!\"not run: )"),
 }
 BLAME = re.compile(r"\b(?:invalid|illegal|erroneous)\b", re.IGNORECASE)
 
