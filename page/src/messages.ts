@@ -11,7 +11,7 @@ export type FileKind = "job" | "shop" | "readings";
 
 export type HoldsWhat = "quantity" | "word" | "flag" | "name" | "list" | "pairs" | "text";
 
-export type Edit = SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading;
+export type Edit = SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading | DragTo;
 
 export type ServerEvent = StaleEvent | WorkingEvent | SaidEvent | SettledEvent | FilesEvent | PackEvent | TroubleEvent | HereEvent;
 
@@ -408,11 +408,20 @@ export interface RemoveReading {
 }
 
 /**
+ * Write what was dragged in the pan's picture: all its keys at once.
+ */
+export interface DragTo {
+  do: "drag";
+  name: string; // of the drag
+  to_mm: number;
+}
+
+/**
  * One step of undo: all of it is taken or none.
  */
 export interface EditRequest {
   version: string; // ``SheetState.version`` the page shows
-  edits: (SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading)[];
+  edits: (SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading | DragTo)[];
   by?: "page" | "proposal" | "drag";
   draft?: boolean; // typed or dragged further at once: joins the step before it if that was one too
 }
@@ -762,17 +771,17 @@ export interface LumpShape {
 }
 
 /**
- * Something that can be dragged: what is written while it moves along ``axis``.
+ * Something that can be dragged along ``axis``: sent as the edit 'drag' with its name.
  */
 export interface Drag {
-  name: string;
-  key: string;
+  name: string; // "floor of sump", "rear baffle", "mouth, to the front"
+  what: "floor" | "wall" | "door" | "pickup";
+  key: string; // the first key that it writes
   place_mm: [number, number, number];
-  axis: [number, number, number]; // unit vector
+  axis: [number, number, number]; // unit vector along which ``value_mm`` grows
   value_mm: number; // what stands in the file now, at ``place_mm``
   least_mm: number;
   most_mm: number;
-  writes: string; // text of the key with {mm} where the number goes: "{mm} mm"
 }
 
 /**

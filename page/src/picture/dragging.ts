@@ -23,7 +23,7 @@ export class Handle {
     private readonly drag: Drag,
     private readonly picture: Picture,
     private readonly units: Units,
-    private readonly write: (drag: Drag, text: string) => void,
+    private readonly write: (drag: Drag, mm: number) => void,
   ) {
     this.element = make("button", { type: "button", class: "handle" }, this.words);
     this.unpin = picture.pin(this.element, () => this.place);
@@ -98,7 +98,6 @@ export class Handle {
     clearTimeout(this.writing);
     this.writing = 0;
     if (!this.moved) return;
-    const shown = Number(this.value.toFixed(3));
-    this.write(this.drag, this.drag.writes.replace("{mm}", String(shown)));
+    this.write(this.drag, Number(this.value.toFixed(3)));
   }
 }

@@ -29,7 +29,7 @@ export class PanView {
   private marker: (() => void) | null = null;
   private readonly hidden: Set<Layer>;
   /** called with the text that a dragged thing writes */
-  dragged: (drag: Drag, text: string) => void = () => undefined;
+  dragged: (drag: Drag, mm: number) => void = () => undefined;
 
   constructor(
     name: string,
@@ -101,7 +101,7 @@ export class PanView {
     picture.stand(standing(pan, this.lean?.asked));
     for (const handle of this.handles.splice(0)) handle.close();
     if (this.options.handles) {
-      this.handles = pan.drags.map((drag) => new Handle(drag, picture, this.units, (one, text) => { this.dragged(one, text); }));
+      this.handles = pan.drags.map((drag) => new Handle(drag, picture, this.units, (one, mm) => { this.dragged(one, mm); }));
     }
     this.redraw();
   }

@@ -54,7 +54,7 @@ export class Pictures {
   private datum = "";
   private pan: PanPicture | null = null;
 
-  constructor(tells: { dragged: (drag: Drag, text: string) => void; says: (words: string) => void }) {
+  constructor(tells: { dragged: (drag: Drag, mm: number) => void; says: (words: string) => void }) {
     this.says = tells.says;
     this.shape.dragged = tells.dragged;
     this.lean.answered = (asked, answer) => { this.oil.setLean(asked, answer); };

@@ -84,7 +84,7 @@ export class Sheet {
   private async bringPictures(): Promise<void> {
     const { Pictures } = await import("./pictures");
     this.pictures = new Pictures({
-      dragged: (drag, text) => { void this.drag(drag, text); },
+      dragged: (drag, mm) => { void this.drag(drag, mm); },
       says: (words) => { this.say(words); },
     });
     this.placePictures();
@@ -293,9 +293,8 @@ export class Sheet {
     scrollTo({ top: scrolled });
   }
 
-  private async drag(drag: Drag, text: string): Promise<void> {
-    const was = this.state.asks.flatMap((asks) => asks.groups).flatMap((group) => group.fields).find((field) => field.file === "job" && field.key === drag.key)?.text ?? null;
-    await this.editing.write([{ do: "set", file: "job", key: drag.key, text, was }], "drag");
+  private async drag(drag: Drag, mm: number): Promise<void> {
+    await this.editing.write([{ do: "drag", name: drag.name, to_mm: mm }], "drag");
   }
 
   private async propose(proposal: ProposalRow): Promise<void> {

@@ -20,7 +20,7 @@ from sumpwright.cli.progress import Display
 if TYPE_CHECKING:
     from sumpwright.flow import StageName
 
-COMMANDS = ("new", "rail", "check", "drive", "pack", "explore")
+COMMANDS = ("new", "rail", "check", "drive", "pack", "open", "explore")
 
 app = App(
     name="sumpwright",
@@ -182,6 +182,27 @@ def explore(
     from sumpwright.cli.variants import explore_plan
 
     return explore_plan(plan, workers, scheduler, take, out)
+
+
+@app.command(name="open")
+def open_(
+    job: Annotated[
+        Path, Parameter(help="The job folder, or its job.toml; a new folder is asked about on the page.")
+    ] = Path(),
+    /,
+    *,
+    port: Annotated[int, Parameter(help="The port to listen on; 0 takes any free one.")] = 0,
+    browser: Annotated[bool, Parameter(help="Show the page in the browser.")] = True,
+) -> int:
+    """Open the job sheet in the browser and work on the job there.
+
+    The page is served on this machine only, until Ctrl-C. Every change goes to the job's
+    files at once; comments and order stay, and what an editor outside changes is taken in.
+    """
+    from sumpwright.web.run_server import open_job
+
+    open_job(job, port, browser, lambda words: print(words, flush=True))
+    return 0
 
 
 def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:

@@ -17,7 +17,7 @@ from sumpwright.job.describe import describe
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.layout import examples, lay_out
 from sumpwright.job.model import Job, JobResults, Sheet, Shop
-from sumpwright.job.read import read_job, reread_job
+from sumpwright.job.read import read_job, read_job_with, reread_job
 
 lay_out_job = lay_out
 
@@ -33,5 +33,6 @@ __all__ = [
     "lay_out",
     "lay_out_job",
     "read_job",
+    "read_job_with",
     "reread_job",
 ]

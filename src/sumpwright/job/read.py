@@ -118,6 +118,18 @@ def reread_data(base: JobData, data: Mapping[str, Any]) -> Job:
     return replace(_read(job.folder, job.job_file, found, held, (base, data)), texts=())
 
 
+def read_job_with(job_path: Path, texts: Texts, like: Job | None = None) -> Job:
+    """The job of these texts, by file name, with the folder's other files; faults as ``read_job``.
+
+    ``like``: a job of the same folder whose scans and pictures have not changed since.
+    """
+    found: dict[str, bytes | Fault] = dict(texts)
+    if job_path.name not in found:
+        found[job_path.name] = read_bytes(job_path, job_path.parent, "the job file")
+    held = None if like is None else SeenInputs(like.rail.scans, like.rail.pictures).held()
+    return _read(job_path.parent, job_path, found, held)
+
+
 _NO_SHOP = Fault(SHOP_FILE, None, "", "", "no shop file")
 
 

@@ -48,6 +48,12 @@ _PAGES: dict[str, Callable[[Form, Job, JobResults], None]] = {
 }
 
 
+def section_pages(form: Form, heading: str, job: Job, results: JobResults) -> None:
+    """What stands in one section beside its findings; nothing where it shows nothing more."""
+    if heading in _PAGES:
+        _PAGES[heading](form, job, results)
+
+
 def job_sheet_pdf(job: Job, results: JobResults) -> bytes:
     """The sheet as a PDF file: laid out once to count its pages, once to draw them."""
     counting = _laid_out(job, results, None)
@@ -208,8 +214,7 @@ def _section(
             if key not in beside:
                 form.caution("", caution(key))
                 beside.add(key)
-    if heading in _PAGES:
-        _PAGES[heading](form, job, results)
+    section_pages(form, heading, job, results)
 
 
 def _changes(finding: Finding, job: Job, results: JobResults) -> tuple[str, ...]:

@@ -32,7 +32,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-MESSAGES = 1
+MESSAGES: Literal[1] = 1
 """Version of this schema; raised when a key changes or goes."""
 
 Verdict = Literal["holds", "close", "fails", "cannot say"]
@@ -419,8 +419,16 @@ class RemoveReading(Message):
     was: str = Field(max_length=300)  # its cell ``reading``
 
 
+class DragTo(Message):
+    """Write what was dragged in the pan's picture: all its keys at once."""
+
+    do: Literal["drag"]
+    name: str = Field(max_length=100)  # of the drag
+    to_mm: float = Field(ge=-10_000.0, le=10_000.0)
+
+
 Edit = Annotated[
-    SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading,
+    SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading | DragTo,
     Field(discriminator="do"),
 ]
 

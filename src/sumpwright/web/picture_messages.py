@@ -142,16 +142,16 @@ class LumpShape(Message):
 
 
 class Drag(Message):
-    """Something that can be dragged: what is written while it moves along ``axis``."""
+    """Something that can be dragged along ``axis``: sent as the edit 'drag' with its name."""
 
-    name: str
-    key: str
+    name: str  # "floor of sump", "rear baffle", "mouth, to the front"
+    what: Literal["floor", "wall", "door", "pickup"]
+    key: str  # the first key that it writes
     place_mm: Point
-    axis: Point  # unit vector
+    axis: Point  # unit vector along which ``value_mm`` grows
     value_mm: float  # what stands in the file now, at ``place_mm``
     least_mm: float
     most_mm: float
-    writes: str  # text of the key with {mm} where the number goes: "{mm} mm"
 
 
 class PanPicture(Message):

@@ -1,0 +1,110 @@
+"""Driven runs as charts, and as levels in every compartment to be drawn in the pan."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sumpwright.motion.chambers import chambers
+from sumpwright.motion.driven_model import Driven
+from sumpwright.motion.drives import DriveResult, Driving
+from sumpwright.outputs.words import printed_unit
+from sumpwright.web.picture_messages import (
+    Chart,
+    ChartLine,
+    LimitLine,
+    ReplayFrames,
+    ReplayPicture,
+    TracesPicture,
+)
+from sumpwright.web.snapshot import Snapshot
+from sumpwright.web.wire_numbers import finite_list, flat_list_mm
+
+MOST_POINTS = 1200
+MOST_REPLAYS = 4
+MOST_FRAMES = 400
+
+
+def traces_picture(now: Snapshot, revision: str) -> TracesPicture:
+    """Every manoeuvre: oil over the mouth and seconds of oil left, both bounds of how the surface follows."""
+    drive, job = now.results().drive, now.job
+    if drive is None or job is None or not drive.runs:
+        trouble = ["The pan has not been driven yet."]
+        return TracesPicture(revision=revision, trouble=trouble, stale=False, charts=[], replays=[])
+    worst_first = sorted(drive.runs, key=lambda one: one.least_cover)
+    columns = _door_columns(now)
+    charts = [_cover_chart(one, job.units) for one in drive.runs]
+    return TracesPicture(
+        revision=revision,
+        trouble=[],
+        stale=now.is_stale("drive"),
+        charts=charts,
+        replays=[
+            _frames(one, drive, columns) for one in worst_first[:MOST_REPLAYS] if one.lagged.ups is not None
+        ],
+    )
+
+
+def replay_picture(now: Snapshot, revision: str) -> ReplayPicture:
+    """No free-surface run is kept with the job yet."""
+    return ReplayPicture(
+        revision=revision, available=False, why_not="No free-surface run belongs to this job.", name="",
+        shape=(0, 0, 0), origin_mm=(0.0, 0.0, 0.0), cell_mm=0.0, cells=[], times_s=[], cover_mm=[], frames=[],
+    )  # fmt: skip
+
+
+def _cover_chart(driving: Driving, units: str) -> Chart:
+    unit = printed_unit("length", "m", "in" if units == "in" else "mm")
+    rows = _thinned(len(driving.lagged.times), MOST_POINTS)
+    count = min(len(driving.lagged.times), len(driving.unlagged.times))
+    rows = rows[rows < count]
+    return Chart(
+        id=f"drive {driving.trace.name}",
+        section="motion",
+        title=driving.trace.name,
+        x_label="time, s",
+        y_label=f"oil over the mouth, {unit.label}",
+        x=[round(float(time), 4) for time in driving.lagged.times[rows]],
+        lines=[
+            ChartLine(name=words, values=finite_list(run.cover[rows], 1.0 / unit.size, 3))
+            for words, run in (
+                ("surface follows as oil swings", driving.lagged),
+                ("surface follows at once", driving.unlagged),
+            )
+        ],
+        limits=[LimitLine(name="mouth draws air", value=0.0, least=True)],
+        words="Below nought the mouth's highest edge is bare.",
+    )
+
+
+def _door_columns(now: Snapshot) -> list[int]:
+    """Columns of a run's ways that are doors: the ways stand as the chambers list them."""
+    body, job = now.results().body, now.job
+    if body is None or body.cavity is None or job is None or job.body.pickup is None:
+        return []
+    pan = chambers(body.cavity, body.division, job.body.pickup, job.placement.up_in_engine(), None, None)
+    return [at for at, way in enumerate(pan.ways) if way.is_door]
+
+
+def _frames(driving: Driving, drive: DriveResult, columns: list[int]) -> ReplayFrames:
+    run: Driven = driving.lagged
+    rows = _thinned(len(run.times), MOST_FRAMES)
+    ups = np.zeros((len(rows), 0, 3)) if run.ups is None else run.ups[rows]
+    is_whole = len(columns) == len(drive.doors) and run.ways.shape[1] > max(columns, default=-1)
+    doors = run.ways[rows][:, columns] if is_whole else np.zeros((len(rows), 0))
+    return ReplayFrames(
+        name=driving.trace.name,
+        words=driving.trace.name,
+        times_s=[round(float(time), 4) for time in run.times[rows]],
+        cover_mm=[
+            round(float(value) * 1e3, 2) for value in np.nan_to_num(run.cover[rows], posinf=1.0, neginf=-1.0)
+        ],
+        up=np.round(ups, 5).ravel().tolist(),
+        level_mm=flat_list_mm(np.nan_to_num(run.levels[rows])),
+        doors=list(drive.doors) if is_whole else [],
+        doors_open=np.round(np.clip(doors, 0.0, 1.0), 3).ravel().tolist(),
+    )
+
+
+def _thinned(count: int, most: int) -> np.ndarray:
+    """Row numbers, evenly thinned; first and last stay."""
+    return np.unique(np.linspace(0, count - 1, min(count, most)).round().astype(int))

@@ -1,0 +1,93 @@
+"""Slow work in a process of its own, started when it is asked for and ended when it is cancelled."""
+
+from __future__ import annotations
+
+import signal
+from dataclasses import dataclass, replace
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from sumpwright.flow import ALL_STAGES, Memory, Progress, run
+from sumpwright.flow.alternatives import alternatives
+from sumpwright.job.model import Job
+from sumpwright.web.stage_process import Given, StageDone, ToldMemory, inputs_of, unmarked
+
+
+@dataclass(frozen=True, slots=True)
+class DriveAsked:
+    """Drive the pan through its manoeuvres."""
+
+    generation: int
+    job: Job
+    given: tuple[Given, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PackAsked:
+    """Work everything out and write the shop pack."""
+
+    generation: int
+    job: Job
+    folder: Path
+
+
+@dataclass(frozen=True, slots=True)
+class SlowStep:
+    """How far it is."""
+
+    doing: str
+    done: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class SlowDone:
+    """It is done, or why not."""
+
+    generation: int
+    trouble: str = ""
+    files: tuple[str, ...] = ()
+
+
+def work(pipe: Connection, asked: DriveAsked | PackAsked) -> None:
+    """Do the one thing asked, tell how far it is, and end."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        done = _drive(pipe, asked) if isinstance(asked, DriveAsked) else _pack(pipe, asked)
+    except Exception as trouble:
+        # A full disk, a foreign folder in the way, or a slip of the program: it is told on the page.
+        pipe.send(SlowDone(asked.generation, str(trouble) or type(trouble).__name__))
+        raise
+    pipe.send(done)
+
+
+def _drive(pipe: Connection, asked: DriveAsked) -> SlowDone:
+    job = unmarked(asked.job)
+    memory = ToldMemory(lambda told: _tell(pipe, told), lambda: False)
+    for given in asked.given:
+        memory.give(given.stage, inputs_of(given.stage, job, asked.given), (given.result, given.report))
+    memory.generation = asked.generation
+    run(job, ("drive",), lambda progress: _begun(pipe, progress, 0), memory)
+    return SlowDone(asked.generation)
+
+
+def _tell(pipe: Connection, told: StageDone) -> None:
+    if told.stage == "drive":
+        pipe.send(told)
+
+
+def _begun(pipe: Connection, progress: Progress, more: int) -> None:
+    if progress.stage is not None:
+        pipe.send(SlowStep(progress.stage.doing, progress.done, progress.of + more))
+
+
+def _pack(pipe: Connection, asked: PackAsked) -> SlowDone:
+    from sumpwright.outputs import write_pack
+
+    memory = Memory()
+    results = run(asked.job, ALL_STAGES, lambda progress: _begun(pipe, progress, 2), memory)
+    count = len(ALL_STAGES)
+    pipe.send(SlowStep("trying other ways to make it", count, count + 2))
+    results = replace(results, alternatives=alternatives(asked.job, results, memory))
+    pipe.send(SlowStep("drawing and writing", count + 1, count + 2))
+    return SlowDone(asked.generation, files=write_pack(asked.job, results, asked.folder))
