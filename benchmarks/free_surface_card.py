@@ -73,7 +73,7 @@ def one(cupy, cell: float, seconds: float, peak: float) -> Row:  # type: ignore[
     from sumpwright.motion.free_surface.engine_gpu import CardEngine, card_name
 
     engine = moving(CardEngine, cell, 10)
-    domain, each = engine.domain, cell**3 / engine.per_cell
+    each = cell**3 / engine.per_cell
     now, steps, kept, iterations = 0.0, 0, [], 0
     cupy.cuda.Device().synchronize()
     start = time.perf_counter()
@@ -86,8 +86,7 @@ def one(cupy, cell: float, seconds: float, peak: float) -> Row:  # type: ignore[
         steps += 1
         if steps % 20 == 0:
             iterations = max(iterations, int(engine.found[0]))
-            held = float((np.minimum(engine.host("rho"), 1.0) * domain.open_volume).sum()) * cell**3
-            kept.append(held / (engine.count * each))
+            kept.append(engine.occupied() * cell**3 / (engine.count * each))
     cupy.cuda.Device().synchronize()
     took = time.perf_counter() - start
     pace = engine.count * steps / took

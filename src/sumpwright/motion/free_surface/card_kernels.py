@@ -476,11 +476,14 @@ extern "C" __global__ void spread(Three field, Bytes mark, int best)
     if (number) { field[a][f] = total / number; mark[a][f] = best + 1; }
 }
 
-extern "C" __global__ void carry_to_wall(const int *faces, int n, int a, float *value, signed char *mark,
-    int turn)
+extern "C" __global__ void carry_to_wall(const int *const *lists, const int *counts, Three field,
+    Bytes marks, int turn)
 {
-    int w = blockIdx.x * blockDim.x + threadIdx.x;
-    if (w >= n) return;
+    int a = blockIdx.y, w = blockIdx.x * blockDim.x + threadIdx.x;
+    if (w >= counts[a]) return;
+    const int *faces = lists[a];
+    float *value = field[a];
+    signed char *mark = marks[a];
     int sx = stride_x(a), sy = stride_y(a), f = face(a, faces[3 * w], faces[3 * w + 1], faces[3 * w + 2]);
     if (mark[f] != -1) return;
     const int step[6] = {sx, -sx, sy, -sy, 1, -1};
@@ -493,11 +496,14 @@ extern "C" __global__ void carry_to_wall(const int *faces, int n, int a, float *
     if (number) { value[f] = total / number; mark[f] = 6 + turn; }
 }
 
-extern "C" __global__ void turn_along_walls(const int *faces, int n, int a, const float *normals,
-    const float *beyond, Three field, Bytes mark, float *out)
+extern "C" __global__ void turn_along_walls(const int *const *lists, const int *counts,
+    Three all_normals, Three all_beyond, Three field, Bytes mark, Three turned)
 {
-    int w = blockIdx.x * blockDim.x + threadIdx.x;
-    if (w >= n) return;
+    int a = blockIdx.y, w = blockIdx.x * blockDim.x + threadIdx.x;
+    if (w >= counts[a]) return;
+    const int *faces = lists[a];
+    const float *normals = all_normals[a], *beyond = all_beyond[a];
+    float *out = turned[a];
     int at[3] = {faces[3 * w], faces[3 * w + 1], faces[3 * w + 2]}, f = face(a, at[0], at[1], at[2]);
     if (mark[a][f] <= 0) { out[w] = 0.0f; return; }
     float own = field[a][f], across = normals[3 * w + a] * own;
@@ -518,10 +524,12 @@ extern "C" __global__ void turn_along_walls(const int *faces, int n, int a, cons
     out[w] = own - (1.0f - beyond[w]) * normals[3 * w + a] * across;
 }
 
-extern "C" __global__ void write_faces(const int *faces, int n, int a, const float *values, float *field)
+extern "C" __global__ void write_faces(const int *const *lists, const int *counts, Three turned, Three field)
 {
-    int w = blockIdx.x * blockDim.x + threadIdx.x;
-    if (w < n) field[face(a, faces[3 * w], faces[3 * w + 1], faces[3 * w + 2])] = values[w];
+    int a = blockIdx.y, w = blockIdx.x * blockDim.x + threadIdx.x;
+    if (w >= counts[a]) return;
+    const int *at = lists[a] + 3 * w;
+    field[a][face(a, at[0], at[1], at[2])] = turned[a][w];
 }
 
 extern "C" __global__ void largest(Three field, Bytes mark, int *best)

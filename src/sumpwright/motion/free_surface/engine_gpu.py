@@ -16,12 +16,13 @@ from sumpwright.motion.free_surface.card_kernels import SOURCE
 from sumpwright.motion.free_surface.constants import DENSITY_TOLERANCE, LARGEST_PUSH, PRESSURE_TOLERANCE
 from sumpwright.motion.free_surface.domain import Domain
 from sumpwright.motion.free_surface.engine_numpy import MOST_ITERATIONS, ArrayEngine
+from sumpwright.motion.free_surface.filled import part_below_surface
 from sumpwright.motion.free_surface.layout import Layout
 from sumpwright.motion.free_surface.viscous import wall_drag
 from sumpwright.quantities.units import CubicMetre, FloatArray, RadianPerSecond, Second, SquareMetrePerSecond
 
 THREADS = 256
-SORT_EACH = 8
+SORT_EACH = 16
 KERNELS = (
     "gather_and_move",
     "push_and_scatter",
@@ -94,6 +95,7 @@ class CardEngine(ArrayEngine):
         self.old = [cupy.zeros(s, f4) for s in self.shapes]
         self.wet = [cupy.zeros(s, np.int8) for s in self.shapes]
         self.walls_at = [cupy.asarray(np.ascontiguousarray(f, dtype=i4)) for f in layout.wall_faces]
+        self.wall_counts = cupy.asarray(np.array([len(f) for f in layout.wall_faces], dtype=i4))
         self.turned = [cupy.zeros(max(len(f), 1), f4) for f in layout.wall_faces]
         self.lost, self.best, self.found = (cupy.zeros(1, i4) for _ in range(3))
         self.tickets = cupy.zeros(1, np.uint32)
@@ -165,29 +167,19 @@ class CardEngine(ArrayEngine):
             np.int32(most), self.found, threads=1024,
         )  # fmt: skip
 
-    def _along_walls(self, field: np.ndarray, mark: np.ndarray) -> None:
-        for axis in range(3):
-            n = len(self.walls_at[axis])
-            if not n:
-                continue
-            for turn in (0, 1):
-                self._call(
-                    "carry_to_wall", (-(-n // THREADS),), self.walls_at[axis], np.int32(n), np.int32(axis),
-                    self.velocity[axis], self.mark[axis], np.int32(turn),
-                )  # fmt: skip
-        for name in ("turn_along_walls", "write_faces"):
-            for axis in range(3):
-                n = len(self.walls_at[axis])
-                if not n:
-                    continue
-                first = (self.walls_at[axis], np.int32(n), np.int32(axis))
-                if name == "write_faces":
-                    self._call(name, (-(-n // THREADS),), *first, self.turned[axis], self.velocity[axis])
-                else:
-                    self._call(
-                        name, (-(-n // THREADS),), *first, self.normals[axis], self.beyond[axis], field, mark,
-                        self.turned[axis],
-                    )  # fmt: skip
+    def _along_walls(self, field: Any, mark: Any) -> None:
+        """Closed faces beside the oil: the mean of their neighbours, turned along the wall."""
+        blocks = (-(-max(len(f) for f in self.walls_at) // THREADS), 3)
+        if not blocks[0]:
+            return
+        lists, turned = self._three(self.walls_at), self._three(self.turned)
+        for turn in (0, 1):
+            self._call("carry_to_wall", blocks, lists, self.wall_counts, field, mark, np.int32(turn))
+        self._call(
+            "turn_along_walls", blocks, lists, self.wall_counts, self._three(self.normals),
+            self._three(self.beyond), field, mark, turned,
+        )  # fmt: skip
+        self._call("write_faces", blocks, lists, self.wall_counts, turned, field)
 
     def _call(self, name: str, blocks: tuple[int, ...], *arguments: Any, threads: int = THREADS) -> None:
         self.kernel[name](blocks, (threads,), arguments)
@@ -214,6 +206,11 @@ class CardEngine(ArrayEngine):
         if int(self.lost[0]):
             return float("nan")
         return float(cupy.asnumpy(self.best).view(np.float32)[0])
+
+    def occupied(self) -> float:
+        """Cells of oil below the surface, without bringing the grid home."""
+        part = part_below_surface(self.rho, cupy)
+        return float((part * self.open_volume).sum(dtype=np.float64))
 
     def set_shut(self, shut: list[np.ndarray]) -> None:
         """Close the marked faces to everything."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from sumpwright.motion.free_surface.constants import COURANT, LIQUID, LONGEST_STEP
 from sumpwright.motion.free_surface.domain import Domain
+from sumpwright.motion.free_surface.filled import part_below_surface
 from sumpwright.motion.free_surface.model import FreeSurfaceError
 from sumpwright.motion.free_surface.ways import OpenedWay, Walls
 from sumpwright.quantities.units import (
@@ -302,8 +303,8 @@ class Tank:
 
     def occupied(self) -> float:
         """Volume below the reconstructed surface over the oil's own."""
-        rho = np.minimum(self.engine.host("rho"), 1.0)
-        held = float((rho * self.domain.open_volume).sum(dtype=np.float64)) * self.domain.cell**3
+        part = part_below_surface(self.engine.host("rho"))
+        held = float((part * self.domain.open_volume).sum(dtype=np.float64)) * self.domain.cell**3
         return held / (self.engine.count * self.parcel_volume)
 
 
