@@ -106,7 +106,7 @@ SPOILED = [
         "did you mean 'pickup'",
     ),
     ("[old_pan]", "[oldpan]", "oldpan", "did you mean 'old_pan'"),
-    ("[drain]", "[proof]\n[drain]", "proof", "not read yet"),
+    ("[drain]", "[record]\n[drain]", "record", "not read yet"),
     ("[pan]", "[[pan]]", "pan", "a section is wanted"),
     ('units = "mm"', "units = 1", "job.units", "a word in quotes"),
     ('name = "Hill-climb four, leaned 15 degrees"', 'name = ""', "job.name", "1 to 60 letters"),

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
+from sumpwright.flow import run
+from sumpwright.job import read_job
+from sumpwright.kit import SheetKit
 from tests.house.repository import PACKAGE
 
 EXAMPLES = PACKAGE / "examples"
@@ -37,3 +41,12 @@ def everything_below(folder: Path) -> dict[str, bytes]:
         for path in sorted(folder.rglob("*"))
         if path.is_file()
     }
+
+
+def solved_kit(like: str) -> SheetKit:
+    """The kit of an example without etched marks, nests and price."""
+    job = read_job(EXAMPLES / like)
+    plain = replace(job, kit=replace(job.kit, etched=False, nests=False, rates=None))
+    kit = run(plain, ("kit",)).kit
+    assert kit is not None
+    return kit

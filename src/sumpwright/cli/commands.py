@@ -20,7 +20,7 @@ from sumpwright.cli.progress import Display
 if TYPE_CHECKING:
     from sumpwright.flow import StageName
 
-COMMANDS = ("new", "rail", "check", "drive", "pack", "open", "explore")
+COMMANDS = ("new", "rail", "check", "drive", "pack", "open", "explore", "record")
 
 app = App(
     name="sumpwright",
@@ -44,16 +44,19 @@ def new(
     /,
     *,
     like: Annotated[str, Parameter(help="The example to start from.")] = "hillclimb-four",
+    after: Annotated[
+        Path | None, Parameter(help="Your own older job to start from instead, with what its record taught.")
+    ] = None,
 ) -> int:
     """Lay out a new job: job file, readings file and shop file to write over.
 
     The files are those of the example, and pack as they stand. Change them to your pan bit
     by bit, and run 'check' after each change.
     """
-    from sumpwright.job import lay_out
+    from sumpwright.job import lay_out, lay_out_after
 
-    written = lay_out(folder, like)
-    print(f"Laid out {folder} like {like}:")
+    written = lay_out(folder, like) if after is None else lay_out_after(folder, after)
+    print(f"Laid out {folder} like {like if after is None else after}:")
     for path in written:
         print(f"  {path.name}")
     print(f"Next: sumpwright check {folder}")
@@ -203,6 +206,24 @@ def open_(
 
     open_job(job, port, browser, lambda words: print(words, flush=True))
     return 0
+
+
+@app.command
+def record(
+    job: JobPath,
+    readings: Annotated[
+        Path | None, Parameter(help="The filled-in form. Without it: 'as-built.toml' in the job folder.")
+    ] = None,
+    /,
+) -> int:
+    """Write down what was read of the finished pan, and say what it means.
+
+    The first time it lays out the form 'as-built.toml', the bench sheet's fields in the same
+    order. Filled in, each run keeps a copy under 'record', numbered, never written over.
+    """
+    from sumpwright.cli.record_keeping import keep
+
+    return keep(job, readings)
 
 
 def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:

@@ -17,6 +17,7 @@ from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.motion.drives import DriveInputs, DriveResult
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
+from sumpwright.proof.model import ProofInputs, ProofResult
 from sumpwright.quantities.units import FloatArray
 from sumpwright.rail import HolePattern, RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
@@ -78,6 +79,7 @@ def run(
         drive=results.get("drive"),
         filler=results.get("filler"),
         bow=results.get("bow"),
+        proof=results.get("proof"),
     )
 
 
@@ -101,6 +103,7 @@ def _solve_and_check(
         "kit": (job.kit, body),
         "filler": (job.filler, results.get("kit")),
         "bow": (job.bow, results.get("kit")),
+        "proof": (job.proof, job.oil, results.get("kit"), oil),
     }
     work: dict[StageName, Callable[..., tuple[Any, StageReport]]] = {
         "rail": _rail,
@@ -112,6 +115,7 @@ def _solve_and_check(
         "kit": _kit,
         "filler": _filler,
         "bow": _bow,
+        "proof": _proof,
     }
     (result, report), _ = memory.recall(name, inputs[name], work[name])
     return result, report
@@ -197,6 +201,21 @@ def _bow(inputs: BowInputs | None, kit: SheetKit) -> tuple[BowResult | None, Sta
         return None, StageReport()
     moved = bow.solve_bow(inputs, kit)
     return moved, bow_check.check_bow(kit, moved)
+
+
+def _proof(
+    inputs: ProofInputs, oil_inputs: OilInputs, kit: SheetKit, oil: OilResult
+) -> tuple[ProofResult, StageReport]:
+    from dataclasses import replace
+
+    from sumpwright.oil.stick_table import stick_table
+    from sumpwright.proof import check, solve
+
+    if inputs.record is not None and inputs.record.pours:
+        inputs = replace(inputs, stick=stick_table(oil_inputs, kit.body))
+    marks = tuple((mark.name, mark.volume) for mark in oil.marks if mark.from_stop is not None)
+    result = solve.solve(inputs, kit, marks)
+    return result, check.check(inputs, kit, result)
 
 
 @dataclass(frozen=True, slots=True)

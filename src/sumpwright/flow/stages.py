@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-StageName = Literal["rail", "body", "oil", "motion", "drive", "suction", "kit", "filler", "bow"]
+StageName = Literal["rail", "body", "oil", "motion", "drive", "suction", "kit", "filler", "bow", "proof"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,7 @@ STAGES: tuple[Stage, ...] = (
     Stage("kit", "Parts", "making the flat parts and building them up again", "KIT", ("rail", "body")),
     Stage("filler", "Welding", "choosing fillers and settings", "WELD", ("rail", "body", "kit")),
     Stage("bow", "Welding", "letting the seams shrink", "WELD", ("rail", "body", "kit"), True),
+    Stage("proof", "Proof", "putting the parts under air", "PROOF", ("rail", "body", "oil", "kit")),
 )
 
 ALL_STAGES: tuple[StageName, ...] = tuple(stage.name for stage in STAGES)

@@ -15,7 +15,7 @@ are), ``refusals`` and ``faults`` (what is wrong, in words), ``rail_rules`` and
 
 from sumpwright.job.describe import describe
 from sumpwright.job.faults import Fault, JobError
-from sumpwright.job.layout import examples, lay_out
+from sumpwright.job.layout import examples, lay_out, lay_out_after
 from sumpwright.job.model import Job, JobResults, Sheet, Shop
 from sumpwright.job.read import read_job, read_job_with, reread_job
 
@@ -31,6 +31,7 @@ __all__ = [
     "describe",
     "examples",
     "lay_out",
+    "lay_out_after",
     "lay_out_job",
     "read_job",
     "read_job_with",

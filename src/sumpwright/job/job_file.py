@@ -13,6 +13,7 @@ from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
 from sumpwright.job.metals import gauges_of
 from sumpwright.job.nearest import nearest
+from sumpwright.job.proof_sections import InstallSection, ProofSection
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import (
     ATTACHED_MOVES,
@@ -52,6 +53,7 @@ from sumpwright.job.seen_sections import (
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
 from sumpwright.job.wall_sections import RoofSection, WallSection
+from sumpwright.quantities.text import Gallons
 
 OPPOSITES = (
     ("turned_left", "turned_right"),
@@ -98,6 +100,8 @@ class JobFile:
     scan_marks: tuple[ScanMarkSection | None, ...] = ()
     gasket_picture: GasketPictureSection | None = None
     picture_marks: tuple[PictureMarkSection | None, ...] = ()
+    proof: ProofSection | None = None
+    install: InstallSection | None = None
     free_surface: FreeSurfaceSection | None = None
 
 
@@ -151,9 +155,17 @@ def read_job_file(file: OpenFile) -> JobFile:
         scan=cast(ScanSection | None, single.get("scan")),
         scan_marks=cast(tuple[ScanMarkSection | None, ...], tuple(listed["scan", "marks"])),
         gasket_picture=cast(GasketPictureSection | None, single.get("gasket_picture")),
+        proof=cast(ProofSection | None, single.get("proof")),
+        install=cast(InstallSection | None, single.get("install")),
         picture_marks=cast(tuple[PictureMarkSection | None, ...], tuple(listed["gasket_picture", "marks"])),
         free_surface=cast(FreeSurfaceSection | None, single.get("free_surface")),
     )
+
+
+def setting_of(job: JobSection) -> Setting:
+    """What reading a value depends on, in the job's other files."""
+    gallons = job.gallons if job.gallons in ("us", "imperial") else None
+    return Setting(units="in" if job.units == "in" else "mm", gallons=cast(Gallons | None, gallons))
 
 
 def setting_of_file(file: OpenFile) -> Setting:

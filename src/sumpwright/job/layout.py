@@ -8,7 +8,8 @@ from pathlib import Path
 
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.nearest import nearest
-from sumpwright.job.read import JOB_FILE
+from sumpwright.job.read import JOB_FILE, read_job
+from sumpwright.job.record_files import EARLIER, FOLDER, FORM
 
 _BEFORE = "a job can be laid out"
 
@@ -51,6 +52,43 @@ def lay_out(target: Path, like: str) -> tuple[Path, ...]:
         raise JobError(
             [_in_the_way(target, f"it cannot be written: {(trouble.strerror or '').lower()}")],
             _BEFORE,
+        ) from None
+    return tuple(written)
+
+
+def lay_out_after(target: Path, old: Path) -> tuple[Path, ...]:
+    """Lay out a job like an older one of the shop's own, its record laid beside it as ``earlier-record``.
+
+    Raises JobError where the old job cannot be read or something stands in the way. The old
+    folder is only read.
+    """
+    read_job(old)
+    home = old if old.is_dir() else old.parent
+    if target.is_symlink() or (target.exists() and not target.is_dir()):
+        raise JobError([_in_the_way(target, "it is there already and is no folder")], _BEFORE)
+    if target.is_dir() and any(target.iterdir()):
+        raise JobError(
+            [_in_the_way(target, "the folder is not empty; a job is only laid out in a new or empty one")],
+            _BEFORE,
+        )
+    wanted = [
+        (path, Path(path.name))
+        for path in sorted(home.iterdir())
+        if path.is_file() and not path.name.startswith(".") and path.name != FORM
+    ]
+    wanted += [
+        (path, Path(EARLIER) / path.name) for path in sorted((home / FOLDER).glob("*.toml")) if path.is_file()
+    ]
+    try:
+        (target / EARLIER).mkdir(parents=True, exist_ok=True)
+        written = []
+        for source, name in wanted:
+            with (target / name).open("xb") as file:
+                file.write(source.read_bytes())
+            written.append(target / name)
+    except OSError as trouble:
+        raise JobError(
+            [_in_the_way(target, f"it cannot be written: {(trouble.strerror or '').lower()}")], _BEFORE
         ) from None
     return tuple(written)
 

@@ -8,6 +8,7 @@ from typing import Literal
 
 from sumpwright.body import BodyInputs, PanBody
 from sumpwright.findings import Assumption, Finding, Proposal
+from sumpwright.job.fields import Setting
 from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.kit.nest_model import Price
 from sumpwright.motion.drives import DriveResult
@@ -16,6 +17,7 @@ from sumpwright.motion.free_surface.outcome import FreeSurfaceResult
 from sumpwright.motion.logs import Log
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
+from sumpwright.proof.model import ProofInputs, ProofResult
 from sumpwright.quantities import EnginePlacement
 from sumpwright.quantities.units import Kilogram, Metre
 from sumpwright.rail import RailInputs, RailResult
@@ -72,6 +74,8 @@ class Job:
     motion: MotionInputs = field(default_factory=lambda: MotionInputs(EnginePlacement()))
     suction: SuctionInputs | None = None  # None = the job has no pickup
     logs: tuple[Log, ...] = ()  # laps that were logged
+    proof: ProofInputs | None = None
+    setting: Setting = field(default_factory=Setting)  # for reading the job's other files
     free_surface: FreeSurfaceAsked = field(default_factory=FreeSurfaceAsked)
     filler: FillerInputs | None = None  # None = made by hand, without a shop
     bow: BowInputs | None = None
@@ -109,6 +113,7 @@ class JobResults:
     motion: MotionResult | None = None
     suction: SuctionResult | None = None
     drive: DriveResult | None = None  # None = not driven
+    proof: ProofResult | None = None
     free_surface: FreeSurfaceResult | None = None  # None = not run
     filler: FillerPlan | None = None
     bow: BowResult | None = None  # None = not asked for

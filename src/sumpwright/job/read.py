@@ -16,16 +16,18 @@ from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
 from sumpwright.job.fitting_sections import build_fittings
 from sumpwright.job.free_surface_sections import asked_of
-from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file
+from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file, setting_of
 from sumpwright.job.logs import read_logs
 from sumpwright.job.lumps import build_lumps, placement_of
 from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, cutting_of, longest_side
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
 from sumpwright.job.motion_inputs import build_motion
 from sumpwright.job.oil_inputs import build_oil, check_oil
+from sumpwright.job.proof_inputs import build_proof
 from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_systems
 from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
+from sumpwright.job.record_files import EARLIER, read_record
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import FastenersSection, LandSection
 from sumpwright.job.seen_inputs import Held, SeenInputs, read_seen
@@ -324,6 +326,13 @@ def _assemble(
     suction, suction_told = build_suction(job_file, line, oil)
     filler, filler_told = build_filler(shop_file, oil.hot)
     units: UnitSystem = "in" if job.units == "in" else "mm"
+    setting = setting_of(job)
+    proof, proof_told = build_proof(
+        job_file,
+        read_record(folder, job.name, setting),
+        read_record(folder, None, setting, EARLIER),
+        units == "in",
+    )
     return Job(
         folder=folder,
         job_file=job_path,
@@ -347,11 +356,14 @@ def _assemble(
             *_stock_told(shop, kit[0].material, pan.sheet, kit[0].flange_material, pan.flange),
             *suction_told,
             *filler_told,
+            *proof_told,
             *_printing_told(job.units, job.paper, units),
         ),
         texts=texts,
         motion=build_motion(job_file),
         suction=suction,
+        proof=proof,
+        setting=setting,
         logs=logs,
         free_surface=asked_of(job_file.free_surface),
         filler=filler,

@@ -15,6 +15,7 @@ from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
 from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
+from sumpwright.job.proof_sections import InstallSection, ProofSection
 from sumpwright.job.section_types import (
     ATTITUDE as _ATTITUDE,
 )
@@ -575,6 +576,8 @@ SINGLE: dict[str, type[Section]] = {
     "scan": ScanSection,
     "gasket_picture": GasketPictureSection,
     "vehicle": VehicleSection,
+    "proof": ProofSection,
+    "install": InstallSection,
     "free_surface": FreeSurfaceSection,
 }
 """Sections that stand once."""
@@ -603,8 +606,6 @@ RESERVED: dict[str, str] = {
     "joints": "how single edges are joined, where not by default",
     "bends": "which edges are bent instead of welded",
     "weld": "process, filler, order and facing allowance",
-    "proof": "leak test, flatness and what is done about them",
-    "install": "sealant, cure, bolt order and the engine maker's torque",
     "record": "which older job's record this one starts from",
     "explore": "which keys to vary, and how far",
 }

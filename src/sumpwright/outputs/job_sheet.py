@@ -16,6 +16,7 @@ from sumpwright.outputs.sheet_free_surface import free_surface_pages
 from sumpwright.outputs.sheet_motion import motion_pages
 from sumpwright.outputs.sheet_oil import oil_pages
 from sumpwright.outputs.sheet_parts import parts_pages
+from sumpwright.outputs.sheet_proof import proof_pages
 from sumpwright.outputs.sheet_rail import rail_pages
 from sumpwright.outputs.sheet_shape import shape_pages
 from sumpwright.outputs.sheet_suction import suction_pages
@@ -45,6 +46,7 @@ _PAGES: dict[str, Callable[[Form, Job, JobResults], None]] = {
     "Suction": suction_pages,
     "Parts": parts_pages,
     "Welding": welding_pages,
+    "Proof": proof_pages,
 }
 
 
@@ -90,6 +92,7 @@ def _has_pages(heading: str, results: JobResults) -> bool:
         "Suction": results.suction,
         "Parts": results.kit,
         "Welding": results.filler,
+        "Proof": results.proof,
     }
     return shown.get(heading) is not None
 

@@ -64,6 +64,7 @@ def write_pack(
 
 def pack_files(job: Job, results: JobResults, replays: Mapping[str, bytes] | None = None) -> dict[str, bytes]:
     """Every file of the pack by its name, the list of them last."""
+    from sumpwright.outputs.bench_sheet import bench_sheet_pdf
     from sumpwright.outputs.job_sheet import job_sheet_pdf
     from sumpwright.outputs.template import template_pdf
     from sumpwright.outputs.tube_template import tube_template_pdf
@@ -75,8 +76,12 @@ def pack_files(job: Job, results: JobResults, replays: Mapping[str, bytes] | Non
     tube = tube_template_pdf(job, results)
     if tube is not None:
         files["tube-template.pdf"] = tube
+    bench = bench_sheet_pdf(job, results)
+    if bench is not None:
+        files["bench-sheet.pdf"] = bench
     files |= _kit_files(job, results)
     files |= _strongback_file(results)
+    files |= _gear_files(results)
     files |= replays or {}
     files["results.json"] = results_json(job, results)
     files[MANIFEST] = _manifest(job, files)
@@ -114,6 +119,16 @@ def _strongback_file(results: JobResults) -> dict[str, bytes]:
         return {}
     plate = results.bow.strongback.plate
     return {f"gear/{cut_file_names((plate,))[0]}": dxf_bytes(plate)}
+
+
+def _gear_files(results: JobResults) -> dict[str, bytes]:
+    """Blanking plate and gasket of the leak test, apart from the pan's own parts."""
+    from sumpwright.outputs.cut_files import cut_file_names, dxf_bytes
+
+    if results.proof is None or results.proof.gear is None:
+        return {}
+    parts = (results.proof.gear.plate, results.proof.gear.gasket)
+    return {f"gear/{name}": dxf_bytes(part) for part, name in zip(parts, cut_file_names(parts), strict=True)}
 
 
 def _manifest(job: Job, files: Mapping[str, bytes]) -> bytes:

@@ -23,6 +23,7 @@ from sumpwright.outputs.results_inside import alternative_rows, inside_part
 from sumpwright.outputs.results_lands import lands_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.results_nests import nest_rows, price_part
+from sumpwright.outputs.results_proof import proof_part
 from sumpwright.outputs.words import (
     UnitSystem,
     assumption_words,
@@ -65,7 +66,7 @@ def results_data(job: Job, results: JobResults) -> rows.Results:
         "suction": None if results.suction is None else suction_part(results.suction),
         "kit": None if results.kit is None else _kit_part(results.kit, job, results),
         "weld": None,
-        "proof": None,
+        "proof": None if results.proof is None else proof_part(job.proof, results.proof),
         "findings": findings,
         "sources": {
             name: {"title": sources()[name].title, "how": sources()[name].how}

@@ -13,6 +13,7 @@ from pydantic import Field, TypeAdapter
 from typing_extensions import TypedDict
 
 from sumpwright.outputs.results_file import SCHEMA
+from sumpwright.outputs.schema_proof import ProofPart
 
 
 def _says(words: str) -> Any:
@@ -882,7 +883,7 @@ class Results(TypedDict):
     suction: SuctionPart | None
     kit: KitPart | None
     weld: Annotated[None, _says("not worked out by this version")]
-    proof: Annotated[None, _says("not worked out by this version")]
+    proof: ProofPart | None
     findings: Annotated[list[FindingRow], _says("in the order of the work")]
     sources: dict[str, SourceRow]
     versions: Annotated[dict[str, str], _says("schema, this program, and what its numbers rest on")]

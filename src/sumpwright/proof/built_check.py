@@ -84,7 +84,7 @@ def _bubbles(record: AsBuilt, seams: int) -> list[Finding]:
             code="PROOF-10",
             verdict=Verdict.HOLDS if watched >= seams else Verdict.CANNOT_SAY,
             where="seams",
-            says="No bubble grew on the {watched} seams that were watched, of {seams} that have to hold oil",
+            says="No bubble grew on those that were watched, {watched} of the {seams} that have to hold oil",
             figures=(
                 Figure("watched", watched, "1", "count"),
                 Figure("seams", seams, "1", "count"),
@@ -155,7 +155,7 @@ def _flatness(inputs: ProofInputs, flatness: Flatness) -> list[Finding]:
                 " named",
                 figures=(Figure("size", size, "m", "length", 2),),
                 how_sure="As good as the readings.",
-                do="Name proof.seal in the job file",
+                do="Name install.seal in the job file",
                 source="common-practice",
             )
         ]

@@ -42,7 +42,7 @@ def _kpa(name: str, value: Pascal, digits: int | None = 1) -> Figure:
 
 
 def _mpa(name: str, value: Pascal) -> Figure:
-    return Figure(name, value, "Pa", "stress", 1)
+    return Figure(name, value, "Pa", "stress")
 
 
 def _not_known(result: ProofResult) -> list[Finding]:
@@ -267,7 +267,7 @@ def _decay_is_a_screen(inputs: ProofInputs, detectable: CubicMetrePerSecond, war
         where="leak test",
         says="Watching the gauge for {time} shows a leak of {seen} or more; a hole that weeps half a"
         " millilitre"
-        " of hot oil a day passes {weep}. One degree of warming alone moves the gauge by {warm}",
+        " of hot oil a day passes {weep}. One degree Celsius of warming alone moves the gauge by {warm}",
         figures=(
             Figure("time", inputs.hold_time, "s", "time", 0),
             Figure("seen", detectable, "m3/s", "air lost", 1),

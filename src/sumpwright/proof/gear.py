@@ -208,7 +208,7 @@ def _marks(mouth: BaseGeometry, ports: tuple[Port, ...]) -> tuple[Mark, ...]:
                 return (
                     Mark(lines[0], write(lines[0], height, at[0]), "name"),
                     Mark(lines[1], write(lines[1], height, at[1]), "side"),
-                    Mark(lines[2], write(lines[2], height, at[2]), "front"),
+                    Mark(lines[2], write(lines[2], height, at[2]), "side"),
                 )
     return ()
 

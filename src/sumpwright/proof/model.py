@@ -16,6 +16,7 @@ from sumpwright.quantities.units import (
     Kilogram,
     Metre,
     Newton,
+    NewtonMetre,
     Pascal,
     Ratio,
     Second,
@@ -120,12 +121,14 @@ class ProofInputs:
     sealing: Sealing | None
     sealant: str  # by name, "" = not given
     cure: Second | None
-    torque_words: str  # the engine maker's, "" = not given
+    torque: NewtonMetre | None  # the engine maker's
+    bolt_order: str  # the engine maker's, "" = not given
     pressure_is_given: bool = False  # by the job file
     stick: FloatArray | None = (
         None  # (n, 2) reading m, volume m3 in the pan, by computation, ascending volume
     )
     record: AsBuilt | None = None
+    earlier: AsBuilt | None = None  # of the pan that this one follows
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,7 +83,7 @@ def solve(inputs: ProofInputs, kit: SheetKit, marks: tuple[tuple[str, CubicMetre
         if inputs.record is None or inputs.stick is None or not inputs.record.pours
         else corrected(inputs.stick, inputs.record.pours, marks),
         mass=None if kit.rebuild.refused else kit.mass,
-        tight_seams=sum(joint.kind != "bend" for joint in kit.joints),
+        tight_seams=len({(joint.part_a, joint.part_b) for joint in kit.joints if joint.kind != "bend"}),
         not_computed=not_computed,
     )
 

@@ -1,0 +1,59 @@
+"""The command record and starting from an older job, as a fabricator runs them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from sumpwright.cli import main
+from tests.jobs.laid_out import everything_below, laid_out
+
+LIKE = "motor-sailer"
+
+
+def filled(job: Path) -> str:
+    name = next(
+        line for line in (job / "job.toml").read_text("utf-8").splitlines() if line.startswith("name")
+    )
+    return (
+        f'[record]\njob = {name.partition("=")[2].strip()}\ndate = "2026-03-14"\nnote = "first try"\n'
+        '[pan]\nweighed = "7.0 kg"\nbow = "0.4 mm"\n'
+        '[[bubbles]]\nseam = "sump floor to sump left wall"\ngrowing = 1\n'
+    )
+
+
+def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = laid_out(tmp_path, LIKE)
+    assert main(["record", str(job)]) == 0
+    form = job / "as-built.toml"
+    blank = form.read_bytes()
+    assert main(["record", str(job)]) == 2  # nothing filled in
+    assert "nothing is filled in" in capsys.readouterr().err
+    assert form.read_bytes() == blank
+    assert not (job / "record").exists()
+
+    form.write_text(filled(job), "utf-8")
+    before = everything_below(job)
+    assert main(["record", str(job)]) == 1  # a bubble grew
+    said = capsys.readouterr().out
+    assert "PROOF-10" in said
+    assert "record/0001.toml" in said
+    after = everything_below(job)
+    assert {name: after[name] for name in before} == before
+    assert set(after) - set(before) == {"record/0001.toml"}
+
+    spoiled = job / "spoiled.toml"
+    spoiled.write_text(filled(job).replace('"7.0 kg"', '"7.0 mm"') + '[[straight_edge]]\nspan = "1 mm"\n')
+    assert main(["record", str(job), str(spoiled)]) == 2
+    told = capsys.readouterr().err
+    assert "weighed" in told
+    assert "place" in told
+    assert sorted(path.name for path in (job / "record").iterdir()) == ["0001.toml"]
+
+    new = tmp_path / "next-pan"
+    assert main(["new", str(new), "--after", str(job)]) == 0
+    assert (new / "earlier-record" / "0001.toml").read_bytes() == after["record/0001.toml"]
+    assert (new / "job.toml").read_bytes() == (job / "job.toml").read_bytes()
+    assert not (new / "record").exists()
+    assert not (new / "as-built.toml").exists()
