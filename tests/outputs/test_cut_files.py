@@ -168,3 +168,19 @@ def test_chords_stay_within_the_sag() -> None:
     middles = 0.5 * (points[:-1] + points[1:])
     assert 1.0 - np.hypot(*middles.T).min() <= 1e-3
     assert len(points) < 40
+
+
+@pytest.mark.expected_from("published", f"{GDAL}: the old form holds the same lines as the new one")
+@pytest.mark.parametrize("part", PARTS, ids=lambda part: part.name)
+def test_the_old_form_holds_the_same_part(part: FlatPart, tmp_path: Path) -> None:
+    import pyogrio
+
+    path = tmp_path / "old.dxf"
+    path.write_bytes(cut_files.dxf_bytes(part, "R12"))
+    assert b"AC1009" in path.read_bytes()
+    assert cut_files.dxf_bytes(part, "R12") == path.read_bytes()
+    _, _, shapes, fields = pyogrio.raw.read(path, columns=["Layer"])
+    old = [shape for layer, shape in zip(fields[0], shapely.from_wkb(shapes), strict=True) if layer == "cut"]
+    new = [shape for layer, _, shape in _read(part, tmp_path) if layer == "cut"]
+    assert len(old) == len(new)
+    assert sum(shape.length for shape in old) == pytest.approx(sum(shape.length for shape in new), rel=1e-6)

@@ -42,7 +42,7 @@ def files() -> dict[str, bytes]:
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch, files: dict[str, bytes]) -> dict[str, bytes]:
     """The pack's files without working them out again."""
-    monkeypatch.setattr(pack, "pack_files", lambda job, results: files)
+    monkeypatch.setattr(pack, "pack_files", lambda job, results, replays=None: files)
     return files
 
 
@@ -59,10 +59,14 @@ def test_pack_holds_what_the_shop_needs(tmp_path: Path) -> None:
     there = {path.relative_to(tmp_path / "pack").as_posix() for path in (tmp_path / "pack").rglob("*")}
     assert {"job-sheet.pdf", "template.pdf", "parts.csv", "pan.stl", "pan.glb", "results.json"} <= there
     rows = list(csv.DictReader(io.StringIO((tmp_path / "pack" / "parts.csv").read_text())))
-    assert all((tmp_path / "pack" / row["file"]).is_file() for row in rows)
+    assert all((tmp_path / "pack" / row["file"]).is_file() for row in rows if row["file"])
+    assert any(not row["file"] for row in rows) is any(row["seen_from"] == "to buy" for row in rows)
     note = (tmp_path / "pack" / "cut" / "for-the-cutter.txt").read_text("utf-8")
     assert all(Path(row["file"]).name in note for row in rows)
-    assert len([name for name in there if name.endswith(".dxf")]) == len(rows) == len(sample.parts())
+    flats = [row for row in rows if row["file"]]
+    drawings = [name for name in there if name.endswith(".dxf") and not name.startswith("cut/r12/")]
+    assert len(drawings) == len(flats) == len(sample.parts())
+    assert {name.replace("cut/", "cut/r12/") for name in drawings} <= there
     assert is_whole(tmp_path / "pack")
     assert _left_over(tmp_path / "pack") == []
 
@@ -100,7 +104,7 @@ def test_earlier_pack_is_replaced(
     fewer[pack.MANIFEST] = pack._manifest(
         sample.job(), {name: text for name, text in fewer.items() if name != pack.MANIFEST}
     )
-    monkeypatch.setattr(pack, "pack_files", lambda job, results: fewer)
+    monkeypatch.setattr(pack, "pack_files", lambda job, results, replays=None: fewer)
     _write(tmp_path / "pack")
     assert not (tmp_path / "pack" / "pan.stl").exists()
     assert is_whole(tmp_path / "pack")
@@ -262,7 +266,7 @@ from pathlib import Path
 from sumpwright.outputs import pack
 from tests.outputs import sample
 files = pack.pack_files(sample.job(), sample.results())
-pack.pack_files = lambda job, results: files
+pack.pack_files = lambda job, results, replays=None: files
 if sys.argv[2] == "0":
     pack._exchange = lambda one, other: False
 pack.write_pack(sample.job(), sample.results(), Path(sys.argv[1]))

@@ -107,6 +107,16 @@ def test_one_of_several_is_wrong():
     assert of("RAIL-02", out)[0].verdict is Verdict.FAILS
 
 
+def test_a_pair_read_badly_twice_is_told_once():
+    rail = five_hole_rail({6: 0.6})
+    result = solve(rail)
+    (bad,) = [c for c in result.checks if c.set_aside]
+    again = replace(bad, reading=replace(bad.reading, line=90, a=bad.reading.b, b=bad.reading.a))
+    told = of("RAIL-04", check(rail, replace(result, checks=(*result.checks, again))))
+    assert len(told) == 1
+    assert "1 more" in told[0].do
+
+
 @pytest.mark.parametrize(
     ("land", "says"),
     [

@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from sumpwright.body.model import DutyKind
 from sumpwright.job.drive_sections import DriveSection
+from sumpwright.job.edge_joint_sections import EdgeJointSection
 from sumpwright.job.fields import Setting, UnitSystem
 from sumpwright.job.file_sections import take_sections
 from sumpwright.job.fitting_sections import FittingSection
@@ -95,6 +96,7 @@ class JobFile:
     keep_outs: tuple[KeepOutSection | None, ...] = ()
     walls: tuple[WallSection | None, ...] = ()
     fittings: tuple[FittingSection | None, ...] = ()
+    joints: tuple[EdgeJointSection | None, ...] = ()
     roof_baffles: tuple[RoofSection | None, ...] = ()
     scan: ScanSection | None = None
     scan_marks: tuple[ScanMarkSection | None, ...] = ()
@@ -151,6 +153,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         keep_outs=cast(tuple[KeepOutSection | None, ...], tuple(listed["keep_outs",])),
         walls=cast(tuple[WallSection | None, ...], tuple(listed["walls",])),
         fittings=cast(tuple[FittingSection | None, ...], tuple(listed["fittings",])),
+        joints=cast(tuple[EdgeJointSection | None, ...], tuple(listed["joints",])),
         roof_baffles=cast(tuple[RoofSection | None, ...], tuple(listed["roof_baffles",])),
         scan=cast(ScanSection | None, single.get("scan")),
         scan_marks=cast(tuple[ScanMarkSection | None, ...], tuple(listed["scan", "marks"])),

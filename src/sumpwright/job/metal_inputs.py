@@ -14,7 +14,7 @@ from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
 from sumpwright.kit.internals_model import Fitting
-from sumpwright.kit.model import CutterRules, KitInputs, StockSheet
+from sumpwright.kit.model import CutterRules, JointChoice, KitInputs, StockSheet
 from sumpwright.quantities.units import Kelvin, Metre
 from sumpwright.tables.cutting import cutting_practice, process_tolerance
 from sumpwright.tables.materials import Material, find_material
@@ -87,6 +87,7 @@ def build_kit(
     shop: ShopFile | None,
     choices: KitCuttingSection | None = None,
     fittings: tuple[Fitting, ...] = (),
+    joints: tuple[JointChoice, ...] = (),
 ) -> tuple[KitInputs, tuple[Assumption, ...]] | CutterTrouble:
     """The kit stage's inputs, and what was taken where job and shop do not say."""
     told: list[Assumption] = []
@@ -117,6 +118,8 @@ def build_kit(
                 "groove that is filled.",
             )
         )
+    no_bends = choices is not None and choices.bends is False
+    fixing = None if choices is None else choices.baffle_fixing
     inputs = KitInputs(
         material=sheet.id,
         flange_material=flange.id,
@@ -134,9 +137,11 @@ def build_kit(
         sheet_margin=SHEET_MARGIN if cutting.sheet_margin is None else cutting.sheet_margin,
         offcuts=offcuts_of(shop),
         rates=rates_of(shop),
-        folder=folder_of(shop, sheet.family, pan.sheet, told),
+        folder=None if no_bends else folder_of(shop, sheet.family, pan.sheet, told),
         coupons=coupons_of(shop),
         fittings=fittings,
+        joint_choices=joints,
+        baffle_fixing="tacked" if fixing == "tacked" else "bolted",
     )
     if inputs.nests and cutting.sheet_margin is None:
         told.append(

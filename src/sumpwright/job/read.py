@@ -12,6 +12,7 @@ from typing import Any, Literal, cast
 from sumpwright.findings import Assumption
 from sumpwright.job.body_inputs import build_body
 from sumpwright.job.body_rules import check_body
+from sumpwright.job.edge_joint_sections import build_joint_choices
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
 from sumpwright.job.fitting_sections import build_fittings
@@ -317,8 +318,8 @@ def _assemble(
     body, body_told = build_body(job_file, data["lumps"], widest, around)
     heat_told: list[Assumption] = []
     rise = hot_temperature(rail, heat_told) - rail_inputs.temperature
-    fittings = build_fittings(job_file.fittings)
-    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting, fittings)
+    fittings, choices = build_fittings(job_file.fittings), build_joint_choices(job_file.joints)
+    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting, fittings, choices)
     assert not isinstance(kit, CutterTrouble), "_check_cutter refuses this"
     tools = frozenset(reading.tool for reading in readings.readings if reading.u_is_default)
     oil = build_oil(job_file)

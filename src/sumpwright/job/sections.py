@@ -12,6 +12,7 @@ from typing import Annotated
 from pydantic import Field
 
 from sumpwright.job.drive_sections import DriveSection
+from sumpwright.job.edge_joint_sections import EdgeJointSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
 from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
@@ -556,6 +557,15 @@ class KitCuttingSection(Section):
         None,
         description="true: the flange is cut in pieces and welded together; without it, whole.",
     )
+    bends: Annotated[bool | None, Flag("false")] = Field(
+        None,
+        description="false: every corner is welded, whatever the shop can bend.",
+    )
+    baffle_fixing: Annotated[str | None, OneOf(("bolted", "tacked"))] = Field(
+        None,
+        description="How roof baffles are held: bolted to welded bosses (without the key), so that they come "
+        "out for cleaning, or tacked for good.",
+    )
 
 
 SINGLE: dict[str, type[Section]] = {
@@ -595,6 +605,7 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("keep_outs",): KeepOutSection,
     ("walls",): WallSection,
     ("fittings",): FittingSection,
+    ("joints",): EdgeJointSection,
     ("roof_baffles",): RoofSection,
 }
 """Sections that stand as often as needed, in double brackets."""
@@ -603,7 +614,6 @@ NEEDED = ("job", "old_pan", "rail", "pan")
 NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
-    "joints": "how single edges are joined, where not by default",
     "bends": "which edges are bent instead of welded",
     "weld": "process, filler, order and facing allowance",
     "record": "which older job's record this one starts from",

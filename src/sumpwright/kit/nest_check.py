@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from sumpwright.findings import Figure, Finding, Verdict
 from sumpwright.kit.model import FlatPart
-from sumpwright.kit.nest_model import Nest, NestPlan, NotNested, Price
+from sumpwright.kit.nest_model import Nest, NestPlan, NotNested, Price, PriceLine
 from sumpwright.kit.nesting import breaches
 from sumpwright.kit.rule_cases import length_figure
 
@@ -108,9 +108,16 @@ def _sheets(plan: NestPlan) -> Finding:
     )
 
 
+def _missing_words(line: PriceLine) -> str:
+    """The missing key, and for which metal where it is one metal's own."""
+    if not line.metal or line.thickness is None or not line.key.startswith("stock."):
+        return line.key
+    return f"{line.key} of {line.metal} {1e3 * line.thickness:.3g} mm".replace("{", "(").replace("}", ")")
+
+
 def price_findings(price: Price) -> tuple[Finding, ...]:
     """The price in one sentence; a missing rate is named, a shipped figure is called a placeholder."""
-    missing = sorted({line.key for line in price.lines if line.cost is None})
+    missing = sorted({_missing_words(line) for line in price.lines if line.cost is None})
     by = "the lengths cut off the sheets" if price.by == "nests" else "the box round each part"
     if missing or price.total is None:
         return (

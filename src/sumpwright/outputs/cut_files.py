@@ -14,7 +14,7 @@ import io
 import re
 import threading
 import unicodedata
-from typing import Any
+from typing import Any, Literal
 
 from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import outline_box
@@ -25,6 +25,7 @@ from sumpwright.quantities.units import FloatArray
 LAYERS = ("cut", "etch", "fold", "words")
 
 _LAYER_OF_MARK = {"name": "words", "side": "words", "front": "etch", "match": "etch", "fold": "words"}
+R12 = "AC1009"
 _writing = threading.Lock()
 
 
@@ -51,12 +52,18 @@ def cut_file_names(parts: tuple[FlatPart, ...]) -> tuple[str, ...]:
     return tuple(names)
 
 
-def dxf_bytes(part: FlatPart) -> bytes:
-    """The part as a DXF drawing of the year 2000 form; the same part gives the same bytes."""
-    return drawing_bytes((part,), outline_box(part.outline))
+Form = Literal["R2000", "R12"]
+"""Of a DXF file: R12 is the old one that every machine reads; it names no units."""
 
 
-def drawing_bytes(parts: tuple[FlatPart, ...], box: tuple[FloatArray, FloatArray]) -> bytes:
+def dxf_bytes(part: FlatPart, form: Form = "R2000") -> bytes:
+    """The part as a DXF drawing; the same part gives the same bytes."""
+    return drawing_bytes((part,), outline_box(part.outline), form)
+
+
+def drawing_bytes(
+    parts: tuple[FlatPart, ...], box: tuple[FloatArray, FloatArray], form: Form = "R2000"
+) -> bytes:
     """Parts in one drawing, each where its own coordinates say; ``box`` is what the file calls its extent."""
     ezdxf: Any = importlib.import_module("ezdxf")
     # The library stamps date and random identity into every file unless told not to; the
@@ -65,8 +72,9 @@ def drawing_bytes(parts: tuple[FlatPart, ...], box: tuple[FloatArray, FloatArray
         before = ezdxf.options.write_fixed_meta_data_for_testing
         ezdxf.options.write_fixed_meta_data_for_testing = True
         try:
-            drawing = ezdxf.new("R2000", setup=False, units=4)  # 4: millimetres
-            drawing.header["$MEASUREMENT"] = 1
+            drawing = ezdxf.new(form, setup=False, units=4)  # 4: millimetres
+            if form == "R2000":
+                drawing.header["$MEASUREMENT"] = 1
             for layer in LAYERS:
                 drawing.layers.add(layer)
             low, high = box
@@ -88,7 +96,9 @@ def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
         "",
         "Each DXF file is one part at true size. Units: millimetres. No kerf is taken off: the lines are",
         "the finished edge. The file name ends in thickness, material and quantity. A file named nest-...",
-        "holds all parts of one sheet, its corner at 0, 0: cut either the nests or the single parts.",
+        "holds all parts of one sheet, its corner at 0, 0: cut either the nests or the single parts. The",
+        "folder r12 holds the same parts in the old DXF form, for machines that read no other; that form",
+        "names no units: millimetres.",
         "",
         "Layer cut    Cut through: the outline and everything inside it. Lead in from the scrap side.",
         "Layer etch   Mark only, do not cut: match marks and the arrow to the front.",
@@ -108,14 +118,15 @@ def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
     return ("\n".join(lines) + "\n").encode()
 
 
+def _line(space: Any, points: list[tuple[float, float, float]], layer: str, *, close: bool) -> None:
+    """One line of straight pieces and arcs; the old form knows only the old kind."""
+    add = space.add_polyline2d if space.dxfversion == R12 else space.add_lwpolyline
+    add(points, format="xyb", close=close, dxfattribs={"layer": layer})
+
+
 def _draw(part: FlatPart, space: Any) -> None:
     for outline in (part.outline, *part.cut_outs):
-        space.add_lwpolyline(
-            [_point(outline, k) for k in range(len(outline.points))],
-            format="xyb",
-            close=True,
-            dxfattribs={"layer": "cut"},
-        )
+        _line(space, [_point(outline, k) for k in range(len(outline.points))], "cut", close=True)
     for hole in part.holes:
         space.add_circle((_mm(hole.x), _mm(hole.y)), _mm(hole.diameter / 2), dxfattribs={"layer": "cut"})
     for fold in part.folds:
@@ -127,9 +138,7 @@ def _draw(part: FlatPart, space: Any) -> None:
     for mark in part.marks:
         layer = _LAYER_OF_MARK[mark.kind]
         for stroke in mark.strokes:
-            space.add_lwpolyline(
-                [(_mm(x), _mm(y)) for x, y in stroke.points], format="xy", dxfattribs={"layer": layer}
-            )
+            _line(space, [(_mm(x), _mm(y), 0.0) for x, y in stroke.points], layer, close=False)
 
 
 def _point(outline: Outline, k: int) -> tuple[float, float, float]:

@@ -93,6 +93,7 @@ def _kit_files(job: Job, results: JobResults) -> dict[str, bytes]:
     from sumpwright.outputs.nest_files import nest_files
     from sumpwright.outputs.parts_list import parts_csv
     from sumpwright.outputs.solids import glb_bytes, part_solid, stl_bytes
+    from sumpwright.outputs.step_file import can_write_step, step_bytes
 
     kit = results.kit
     if kit is None:
@@ -101,13 +102,18 @@ def _kit_files(job: Job, results: JobResults) -> dict[str, bytes]:
     if has_cut_files(results):
         for part, name in zip(kit.parts, cut_file_names(kit.parts), strict=True):
             files[f"cut/{name}"] = dxf_bytes(part)
+            files[f"cut/r12/{name}"] = dxf_bytes(part, "R12")
         files |= {f"cut/{name}": content for name, content in nest_files(kit).items()}
         files["cut/for-the-cutter.txt"] = cutter_note(job.name, kit.parts)
-        files["parts.csv"] = parts_csv(kit.parts, job.kit)
+        files["parts.csv"] = parts_csv(
+            kit.parts, job.kit, () if kit.internals is None else kit.internals.bought
+        )
     loose = () if kit.internals is None else kit.internals.loose
     solids = tuple(part_solid(part) for part in kit.parts if part.name not in loose)
     files["pan.stl"] = stl_bytes(solids)
     files["pan.glb"] = glb_bytes(solids)
+    if has_cut_files(results) and can_write_step():
+        files["pan.step"] = step_bytes(tuple(part for part in kit.parts if part.name not in loose))
     return files
 
 

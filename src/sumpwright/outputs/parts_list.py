@@ -7,9 +7,10 @@ import io
 
 from sumpwright.geometry.arcs import outline_area, outline_box
 from sumpwright.kit import FlatPart, KitInputs
+from sumpwright.kit.internals_model import BoughtPart
 from sumpwright.kit.model import density_of, is_flange
 from sumpwright.outputs.cut_files import cut_file_names
-from sumpwright.outputs.words import write_number
+from sumpwright.outputs.words import fill, write_number
 from sumpwright.quantities.units import Kilogram, Metre
 
 COLUMNS = (
@@ -68,8 +69,8 @@ def burr_side(part: FlatPart) -> str:
     )
 
 
-def parts_csv(parts: tuple[FlatPart, ...], inputs: KitInputs) -> bytes:
-    """The list as comma-separated text, one line a part, lengths in millimetres."""
+def parts_csv(parts: tuple[FlatPart, ...], inputs: KitInputs, bought: tuple[BoughtPart, ...] = ()) -> bytes:
+    """The list as comma-separated text, one line a part, lengths in millimetres; bought parts last."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
@@ -91,6 +92,10 @@ def parts_csv(parts: tuple[FlatPart, ...], inputs: KitInputs) -> bytes:
                 part.note,
             )
         )
+    for each in bought:
+        quantity, size = (fill(words, each.figures, "mm") for words in (each.quantity, each.size))
+        note = f"{size}; check: {fill(each.check, each.figures, 'mm')}"
+        writer.writerow((each.name, quantity, each.material, *[""] * 5, "to buy", "", "", note))
     return text.getvalue().encode()
 
 

@@ -19,6 +19,7 @@ from sumpwright.outputs.parts_list import part_mass, part_size
 from sumpwright.outputs.plain_numbers import deg, litre_or_none, mm, mm_or_none, number, number_or_none, point
 from sumpwright.outputs.plan import hole_off_by
 from sumpwright.outputs.results_body import compartment_rows, opening_rows, room_part
+from sumpwright.outputs.results_folds import fold_rows
 from sumpwright.outputs.results_inside import alternative_rows, inside_part
 from sumpwright.outputs.results_lands import lands_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
@@ -351,6 +352,7 @@ def _kit_part(kit: SheetKit, job: Job, results: JobResults) -> rows.KitPart:
                 "x_axis": [number(value) for value in part.frame.x_axis],
                 "y_axis": [number(value) for value in part.frame.y_axis],
                 "note": part.note,
+                "folds": fold_rows(part),
             }
         )
     return {

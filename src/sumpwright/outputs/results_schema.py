@@ -567,6 +567,20 @@ class CutHoleRow(TypedDict):
     diameter_mm: float
 
 
+class FoldRow(TypedDict):
+    """One bend of a flat part."""
+
+    order: Annotated[int, _says("1 is the first fold")]
+    start_mm: Annotated[list[float], _says("of the fold line, on the drawing")]
+    end_mm: list[float]
+    turn_deg: float
+    radius_mm: Annotated[float, _says("inside")]
+    allowance_mm: float
+    direction: Annotated[Text, _says("up: towards the one who looks at the drawn side")]
+    k: float
+    k_source: Text
+
+
 class PartRow(TypedDict):
     """One flat part."""
 
@@ -583,6 +597,7 @@ class PartRow(TypedDict):
     x_axis: Point
     y_axis: Point
     note: Text
+    folds: Annotated[list[FoldRow], _says("empty where the part stays flat")]
 
 
 class JointRow(TypedDict):

@@ -217,11 +217,30 @@ def _not_told_apart(result: RailResult) -> list[Finding]:
     return out
 
 
+def _reads_same(one: Reading, other: Reading) -> bool:
+    """Whether two readings are repeats of one."""
+    return (one.kind, {one.a, one.b}, one.part, one.group) == (
+        other.kind,
+        {other.a, other.b},
+        other.part,
+        other.group,
+    )
+
+
 def _suspects(result: RailResult) -> list[Finding]:
     out = []
+    told: set[tuple[str, frozenset[str | None], str, str]] = set()
     for c in result.checks:
         if not c.set_aside or c.should_have_been is None or c.should_have_been_u is None:
             continue
+        same = [other for other in result.checks if other.set_aside and _reads_same(c.reading, other.reading)]
+        mark = (c.reading.kind, frozenset((c.reading.a, c.reading.b)), c.reading.part, c.reading.group)
+        if mark in told:
+            continue  # one finding a pair, however often it was read
+        told.add(mark)
+        again = (
+            f" So do {len(same) - 1} more readings of it, so read it another way." if len(same) > 1 else ""
+        )
         rivals = tuple(_line_words(result.checks[k].reading) for k in c.rivals)
         looks = f" It looks like {plain(_either(c.looks_like))}." if c.looks_like else ""
         how = (
@@ -250,7 +269,7 @@ def _suspects(result: RailResult) -> list[Finding]:
                 kind="length",
                 u95=COVERAGE_95 * math.hypot(c.should_have_been_u, c.reading.u),
                 how_sure=how,
-                do=f"{looks} Read it again".strip()
+                do=f"{looks}{again} Read it again".strip()
                 + (f", and {joined(rivals)} too." if rivals else ".")
                 + " Until then the pattern stands on the others.",
                 source="baarda-1968",
