@@ -104,7 +104,7 @@ def test_a_job_that_cannot_be_driven_says_so(driven: tuple[Job, JobResults]) -> 
     assert "MOT-25" in [finding.code for finding in found.findings]
 
 
-@pytest.mark.parametrize("argv", [["--minutes", "3"], ["--free-surface", "--minutes", "0"]])
+@pytest.mark.parametrize("argv", [["--minutes", "3"], ["--on", "card"], ["--free-surface", "--minutes", "0"]])
 def test_minutes_are_for_the_free_surface_and_some(tmp_path: Path, capsys, argv: list[str]) -> None:  # type: ignore[no-untyped-def]
     lay_out(tmp_path / "job", "hillclimb-four")
     before = (tmp_path / "job" / "job.toml").read_bytes()
@@ -129,3 +129,18 @@ def test_the_cell_is_written_into_the_job_and_nothing_else_changes(tmp_path: Pat
     assert again.free_surface.cell == pytest.approx(0.01)
     assert path.read_text("utf-8").count("[free_surface]") == 1
     assert read_job(path).free_surface == again.free_surface
+
+
+def test_without_a_card_that_is_what_is_said(driven: tuple[Job, JobResults]) -> None:
+    job, results = driven
+    try:
+        import cupy  # noqa: F401
+    except ImportError:
+        pass
+    else:
+        pytest.skip("not run: CuPy is installed here")
+    job = replace(job, free_surface=FreeSurfaceAsked(0.02, job.free_surface.manoeuvres[:1]))
+    found = run_free_surface(job, results, 0.02, engine="card")
+    said = next(finding for finding in found.findings if finding.code == "MOT-25")
+    assert "not installed" in said.says
+    assert said.verdict == "cannot say"

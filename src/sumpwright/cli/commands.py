@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from importlib import metadata
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from cyclopts import App, CycloptsError, Parameter
 from cyclopts.exceptions import (
@@ -102,16 +102,20 @@ def drive(
             help="How long that may take on this machine: sets the cell size and writes it into the job file."
         ),
     ] = None,
+    on: Annotated[
+        Literal["processor", "card"],
+        Parameter(help="What works the oil out: this machine's processor, or a graphics card."),
+    ] = "processor",
 ) -> int:
     """Drive the pan through its manoeuvres and say how long the pickup draws air.
 
     Corners, braking, launches, hills and side slopes, or heel and roll, as hard as [loads]
     asks; every door of the inner walls failing in turn; and which change helps most.
     """
-    if free_surface or minutes is not None:
+    if free_surface or minutes is not None or on != "processor":
         from sumpwright.cli.moving_oil import drive_free_surface
 
-        return drive_free_surface(job, free_surface, minutes)
+        return drive_free_surface(job, free_surface, minutes, on)
     return _show(job, ("drive",))
 
 

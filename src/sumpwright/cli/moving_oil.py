@@ -12,6 +12,7 @@ from sumpwright.cli.progress import Display
 if TYPE_CHECKING:
     from sumpwright.job import Job
     from sumpwright.motion.free_surface.model import Progress
+    from sumpwright.motion.free_surface.run import EngineName
 
 USUAL_MINUTES = 5.0
 MOST_MINUTES = 24 * 60.0
@@ -20,7 +21,7 @@ LONG = 30 * 60.0
 STOPPED = 130
 
 
-def drive_free_surface(path: Path, free_surface: bool, minutes: float | None) -> int:
+def drive_free_surface(path: Path, free_surface: bool, minutes: float | None, on: EngineName) -> int:
     """Drive, run the free surface, print the findings; the status as every command gives it."""
     from sumpwright.flow import exit_status, run
     from sumpwright.flow.free_surface import asked_of, cell_for, is_drivable, run_free_surface, seconds_of
@@ -29,7 +30,7 @@ def drive_free_surface(path: Path, free_surface: bool, minutes: float | None) ->
     from sumpwright.outputs.words import write_length
 
     if not free_surface:
-        print("--minutes is for --free-surface: give both, or neither.", file=sys.stderr)
+        print("--minutes and --on are for --free-surface: give it too, or neither.", file=sys.stderr)
         return 2
     if minutes is not None and not 0.1 <= minutes <= MOST_MINUTES:
         print(f"--minutes wants a number between 0.1 and {MOST_MINUTES:.0f}.", file=sys.stderr)
@@ -75,7 +76,7 @@ def drive_free_surface(path: Path, free_surface: bool, minutes: float | None) ->
             )
 
         try:
-            results = run_free_surface(job, results, 0.008 if cell is None else cell, told)
+            results = run_free_surface(job, results, 0.008 if cell is None else cell, told, on)
         except KeyboardInterrupt:
             display.says("")
             print(

@@ -28,6 +28,7 @@ from sumpwright.quantities.units import Metre, Second
 
 if TYPE_CHECKING:
     from sumpwright.motion.free_surface.model import FreeSurfaceInputs, Progress
+    from sumpwright.motion.free_surface.run import EngineName
 
 FOLDER = "free-surface"
 METHOD = 1
@@ -96,6 +97,7 @@ def run_free_surface(
     results: JobResults,
     cell: Metre,
     on_progress: Callable[[Progress], None] | None = None,
+    engine: EngineName = "processor",
 ) -> JobResults:
     """Run what is asked and not kept yet; a run that was stopped goes on. Everything is kept as it ends."""
     from sumpwright.motion.free_surface.compare import beside
@@ -127,6 +129,7 @@ def run_free_surface(
                     resume=half if half.is_file() else None,
                     replay=folder / f"{one.file}.replay",
                     ground=ground,
+                    engine=engine,
                 )
             except FreeSurfaceError as error:
                 trouble.append((one.driving.trace.name, str(error)))

@@ -44,6 +44,14 @@ KERNELS = (
 )
 
 
+def cards() -> int:
+    """How many cards can be used here."""
+    try:
+        return int(cupy.cuda.runtime.getDeviceCount())
+    except cupy.cuda.runtime.CUDARuntimeError:
+        return 0
+
+
 def card_name() -> str:
     """What the card calls itself."""
     return str(cupy.cuda.runtime.getDeviceProperties(cupy.cuda.Device().id)["name"].decode())
@@ -97,7 +105,12 @@ class CardEngine(ArrayEngine):
         self.walls_at = [cupy.asarray(np.ascontiguousarray(f, dtype=i4)) for f in layout.wall_faces]
         self.wall_counts = cupy.asarray(np.array([len(f) for f in layout.wall_faces], dtype=i4))
         self.turned = [cupy.zeros(max(len(f), 1), f4) for f in layout.wall_faces]
-        self.lost, self.best, self.found = (cupy.zeros(1, i4) for _ in range(3))
+        self.found = cupy.zeros(1, i4)
+        self.signal = cupy.zeros(2, i4)
+        self.lost, self.best = self.signal[:1], self.signal[1:]
+        # Two messages from the card, read one step late, so that it never waits for the host.
+        self.told = [_pinned() for _ in range(2)]
+        self.sent = [cupy.cuda.Event(disable_timing=True) for _ in range(2)]
         self.tickets = cupy.zeros(1, np.uint32)
         self.totals = cupy.zeros(3 * MOST_ITERATIONS + 6)
         self.blocks = int(cupy.cuda.Device().attributes["MultiProcessorCount"])
@@ -156,6 +169,7 @@ class CardEngine(ArrayEngine):
         for best in (2, 3):
             self._call("spread", faces, field, mark, np.int32(best))
         self._along_walls(field, mark)
+        self._send_speed(field, mark, self.steps % 2)
         self.steps += 1
 
     def _solve(self, tolerance: float, most: int) -> None:
@@ -199,13 +213,21 @@ class CardEngine(ArrayEngine):
         self.parcels = cupy.ascontiguousarray(self.parcels[:, order])
 
     def liquid_speed(self) -> float:
-        """Largest speed on faces of liquid cells [cells/s]; NaN if any parcel has lost its place."""
+        """Largest speed on faces of liquid cells [cells/s], a step ago; NaN if a parcel lost its place."""
+        if not self.steps:
+            self._send_speed(self._three(self.velocity), self._three(self.mark), 0)
+            which = 0
+        else:
+            which = max(self.steps - 2, 0) % 2
+        self.sent[which].synchronize()
+        told = self.told[which]
+        return float("nan") if told[0] else float(told[1:].view(np.float32)[0])
+
+    def _send_speed(self, field: Any, mark: Any, which: int) -> None:
         self.best.fill(0)
-        faces = (-(-self.most_faces // THREADS), 3)
-        self._call("largest", faces, self._three(self.velocity), self._three(self.mark), self.best)
-        if int(self.lost[0]):
-            return float("nan")
-        return float(cupy.asnumpy(self.best).view(np.float32)[0])
+        self._call("largest", (-(-self.most_faces // THREADS), 3), field, mark, self.best)
+        self.signal.get(out=self.told[which], blocking=False)
+        self.sent[which].record()
 
     def occupied(self) -> float:
         """Cells of oil below the surface, without bringing the grid home."""
@@ -231,6 +253,14 @@ class CardEngine(ArrayEngine):
         self.rho[...] = cupy.asarray(np.array(rho, dtype=np.float32))
         for axis in range(3):
             self.mark[axis][...] = cupy.asarray(np.array(marks[axis], dtype=np.int8))
+        for which in (0, 1):
+            self._send_speed(self._three(self.velocity), self._three(self.mark), which)
 
     def _home(self, values: Any) -> np.ndarray:
         return np.asarray(cupy.asnumpy(values))
+
+
+def _pinned() -> np.ndarray:
+    """Two integers in memory that the card can write to while the host goes on."""
+    memory = cupy.cuda.alloc_pinned_memory(8)
+    return np.frombuffer(memory, np.int32, 2)

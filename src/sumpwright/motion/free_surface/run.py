@@ -78,12 +78,16 @@ def make_engine(
         return ArrayEngine(*given)
     if name == "card":
         try:
-            from sumpwright.motion.free_surface.engine_gpu import CardEngine
+            from sumpwright.motion.free_surface.engine_gpu import CardEngine, cards
         except ImportError as error:
             raise FreeSurfaceError(
                 "a graphics card was asked for, and what drives it is not installed:"
                 " pip install sumpwright[gpu]"
             ) from error
+        if not cards():
+            raise FreeSurfaceError(
+                "a graphics card was asked for, and this machine has none that can be used"
+            )
         return CardEngine(*given)
     raise FreeSurfaceError(f"there is no engine called {name}")
 
