@@ -85,9 +85,7 @@ def make_engine(
                 " pip install sumpwright[gpu]"
             ) from error
         if not cards():
-            raise FreeSurfaceError(
-                "a graphics card was asked for, and this machine has none that can be used"
-            )
+            raise FreeSurfaceError("a graphics card was asked for, and none here can be used")
         return CardEngine(*given)
     raise FreeSurfaceError(f"there is no engine called {name}")
 
