@@ -139,6 +139,7 @@ def pack(
     from sumpwright.flow import ALL_STAGES, Memory, exit_status, run
     from sumpwright.flow.alternatives import alternatives
     from sumpwright.flow.free_surface import replays, with_kept
+    from sumpwright.flow.material_page import material_choices
     from sumpwright.job import read_job
 
     with Display(more_steps=1) as display:
@@ -147,7 +148,11 @@ def pack(
         results = run(the_job, ALL_STAGES, on_progress=display.stage, memory=memory)
         display.last_step("Pack: trying other ways to make it")
         results = with_kept(the_job, results)
-        results = replace(results, alternatives=alternatives(the_job, results, memory))
+        results = replace(
+            results,
+            alternatives=alternatives(the_job, results, memory),
+            materials=material_choices(the_job, results, memory),
+        )
         display.last_step("Pack: drawing and writing")
         from sumpwright.outputs import write_pack
 

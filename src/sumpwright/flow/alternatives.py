@@ -142,11 +142,11 @@ def price_by_boxes(job: Job, kit: SheetKit) -> tuple[Price | None, tuple[str, ..
     if job.kit.rates is None:
         return None, ()
     metal = tuple(part for part in kit.parts if part.material != RUBBER)
-    rates, notes = _with_stand_ins(job.kit.rates, metal)
+    rates, notes = with_stand_in_prices(job.kit.rates, metal)
     return price_of(job.kit, rates, metal, kit.joints, None), notes
 
 
-def _with_stand_ins(rates: Rates, parts: tuple[FlatPart, ...]) -> tuple[Rates, tuple[str, ...]]:
+def with_stand_in_prices(rates: Rates, parts: tuple[FlatPart, ...]) -> tuple[Rates, tuple[str, ...]]:
     """Rates that price sheet the shop does not list by the kilogram of the same metal, and a note of each."""
     more: list[MetalPrice] = []
     notes: list[str] = []

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from sumpwright.body import BodyInputs, PanBody
-from sumpwright.findings import Assumption, Finding, Proposal
+from sumpwright.findings import Assumption, Finding, Proposal, Verdict
 from sumpwright.job.fields import Setting
 from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.kit.nest_model import Price
@@ -19,7 +19,7 @@ from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
 from sumpwright.proof.model import ProofInputs, ProofResult
 from sumpwright.quantities import EnginePlacement
-from sumpwright.quantities.units import Kilogram, Metre
+from sumpwright.quantities.units import Kilogram, Metre, Newton, NewtonPerMetre
 from sumpwright.rail import RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
 from sumpwright.weld.bow_model import BowInputs, BowResult
@@ -98,6 +98,29 @@ class Alternative:
     notes: tuple[str, ...] = ()  # what stands in for a figure that the shop has not
 
 
+@dataclass(frozen=True, slots=True)
+class MaterialChoice:
+    """The pan in one sheet metal."""
+
+    material: str
+    sheet: Metre
+    flange: Metre
+    changes: tuple[tuple[str, str], ...]  # none = the job itself
+    price: Price | None = None
+    mass: Kilogram | None = None
+    slip: Metre | None = None  # over the block, hot, at the farthest hole
+    dent: Newton | None = None  # on a small spot, that leaves a dent to stay
+    tearing: NewtonPerMetre | None = None  # work until it tears, J/m2
+    moves: tuple[Metre, Metre] | None = None  # flange off the plate, out of flat
+    distortion: str = ""  # class by the far end of that
+    welding: Verdict | None = None  # worst of filler and machine
+    welding_findings: tuple[Finding, ...] = ()  # what does not hold
+    refused: bool = False
+    fails: tuple[str, ...] = ()
+    why_not: str = ""
+    notes: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class JobResults:
     """What flow hands to the outputs. A stage that could not run is None."""
@@ -117,4 +140,5 @@ class JobResults:
     free_surface: FreeSurfaceResult | None = None  # None = not run
     filler: FillerPlan | None = None
     bow: BowResult | None = None  # None = not asked for
+    materials: tuple[MaterialChoice, ...] = ()  # in every sheet metal, the job itself first
     alternatives: tuple[Alternative, ...] = ()  # other ways to make it, the job itself first

@@ -1,9 +1,10 @@
-"""The Welding section: what it is welded with, and how far it moves."""
+"""The Welding section: what it is welded with, how far it moves, and in which metal it might be made."""
 
 from __future__ import annotations
 
 from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.form import Form
+from sumpwright.outputs.sheet_materials import material_pages
 from sumpwright.outputs.sheet_strongback import strongback_pages
 from sumpwright.outputs.sheet_weld_bow import bow_pages
 from sumpwright.outputs.sheet_weld_filler import filler_pages
@@ -17,3 +18,5 @@ def welding_pages(form: Form, job: Job, results: JobResults) -> None:
         if results.bow.strongback is not None:
             strongback_pages(form, results.bow.strongback, job.units)
         bow_pages(form, job, results, results.bow)
+    if results.materials:
+        material_pages(form, job, results.materials)
