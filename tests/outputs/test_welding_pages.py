@@ -8,6 +8,8 @@ from dataclasses import replace
 import pypdfium2
 import pytest
 
+from sumpwright.findings import Verdict
+from sumpwright.job.model import MaterialChoice
 from sumpwright.kit.solve import solve
 from sumpwright.outputs.form import Form
 from sumpwright.outputs.sheet_welding import welding_pages
@@ -67,3 +69,16 @@ def test_inches_are_printed_in_inches(results):
 def test_what_was_not_worked_out_says_why(results):
     words = read(replace(results, bow=nothing("the pan has two openings")))
     assert "the pan has two openings" in words
+
+
+def test_every_metal_stands_beside_the_others(results):
+    own = MaterialChoice(
+        "5052-H32", 0.003, 0.010, (), mass=2.4, slip=0.0005, dent=2700.0, tearing=77e3,
+        moves=(0.0002, 0.0006), distortion="C", welding=Verdict.CLOSE,
+    )  # fmt: skip
+    steel = MaterialChoice("mild", 0.002, 0.010, (("pan.material", "mild"),), why_not="no mild in stock")
+    words = read(replace(results, materials=(own, steel)))
+    assert "0.20 to 0.60 mm" in words
+    assert "with care" in words
+    assert "not worked out: no mild in stock" in words
+    assert "best of these in salt air" in words

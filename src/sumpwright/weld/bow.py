@@ -27,6 +27,7 @@ from sumpwright.weld.bow_elements import (
     local_axes,
     panel_stress,
 )
+from sumpwright.weld.bow_joints import hole_shifts, rigid_fit
 from sumpwright.weld.bow_mesh import CannotMeshError, mesh_panels
 from sumpwright.weld.bow_model import (
     BowInputs,
@@ -99,6 +100,7 @@ def solve_bow(inputs: BowInputs, kit: SheetKit) -> BowResult:
     free = [out_of_plane(mesh.nodes[flange], move.free[flange, 2]) for move in moves]
     released = (float(np.ptp(lift[0])), float(np.ptp(lift[1])))
     thickness = pan.panels[pan.flange].thickness
+    draw, shift = _joint_draw(kit, pan, thickness)
     return BowResult(
         doubt=pulls.doubt,
         trust=pulls.trust,
@@ -108,7 +110,8 @@ def solve_bow(inputs: BowInputs, kit: SheetKit) -> BowResult:
         seams=_told(pan, pulls, lengths, moves[1].by_seam[:, flange, 2], mesh.nodes[flange], lift[1]),
         risks=_risks(mesh, pan, moves),
         holes=_holes(mesh, flange, kit, moves),
-        joint_draw=_joint_draw(kit, thickness),
+        joint_draw=draw,
+        joint_shift=shift,
         facing=released,
         left_least=thickness - released[1],
         nodes=mesh.nodes,
@@ -421,27 +424,23 @@ def _holes(mesh: SheetMesh, flange: IntArray, kit: SheetKit, moves: tuple[_Move,
         tuple(pattern.names),
         values[0][:, 0],
         values[1][:, 0],
-        draw - _rigid_fit(at, draw),
+        draw - rigid_fit(at, draw),
         np.hypot(values[1][:, 3], values[1][:, 4]),
     )
 
 
-def _rigid_fit(at: FloatArray, shift: FloatArray) -> FloatArray:
-    """The part of small shifts (n, 2) that is sliding and turning as a whole."""
-    centre = at.mean(axis=0)
-    off = at - centre
-    turn = np.column_stack([-off[:, 1], off[:, 0]])
-    spread = float((turn**2).sum())
-    angle = float((turn * shift).sum()) / spread if spread > 0.0 else 0.0
-    return np.asarray(shift.mean(axis=0) + angle * turn)
-
-
-def _joint_draw(kit: SheetKit, thickness: Metre) -> tuple[Metre, Metre] | None:
-    """How far one joint of a flange in segments draws together; None for a whole flange."""
+def _joint_draw(
+    kit: SheetKit, pan: PanPanels, thickness: Metre
+) -> tuple[tuple[Metre, Metre] | None, tuple[Metre, Metre] | None]:
+    """How far one joint of a flange in segments draws together, and how far that moves a hole at most."""
     if not any(joint.kind == "flange joint" for joint in kit.joints):
-        return None
+        return None, None
     area = full_groove_area(thickness, GROOVE)
-    return transverse_shrinkage(area, thickness), transverse_shrinkage_wide(area, thickness, 0.0)
+    draw = transverse_shrinkage(area, thickness), transverse_shrinkage_wide(area, thickness, 0.0)
+    # Shifts go with the draw: one answer serves both ends.
+    each = hole_shifts(kit, pan, 1.0)
+    farthest = float(np.hypot(each[:, 0], each[:, 1]).max())
+    return draw, (farthest * draw[0], farthest * draw[1])
 
 
 def nothing(why: str) -> BowResult:
@@ -449,6 +448,22 @@ def nothing(why: str) -> BowResult:
     nan = float("nan")
     none = np.zeros(0)
     return BowResult(
-        "order of magnitude", None, (nan, nan), (nan, nan), (nan, nan), (), (), None, None, (nan, nan), nan,
-        np.zeros((0, 3)), np.zeros((0, 3), np.int64), np.zeros(0, np.int64), none, (), None, why,
-    )  # fmt: skip
+        doubt="order of magnitude",
+        trust=None,
+        free=(nan, nan),
+        released=(nan, nan),
+        along=(nan, nan),
+        seams=(),
+        risks=(),
+        holes=None,
+        joint_draw=None,
+        joint_shift=None,
+        facing=(nan, nan),
+        left_least=nan,
+        nodes=np.zeros((0, 3)),
+        triangles=np.zeros((0, 3), np.int64),
+        flange_nodes=np.zeros(0, np.int64),
+        lift=none,
+        left_out=(),
+        trouble=why,
+    )

@@ -16,6 +16,7 @@ from sumpwright.findings import (
     judge_at_least,
     judge_at_most,
 )
+from sumpwright.kit.flange_segments import PILOT_LESS
 from sumpwright.kit.model import SheetKit, is_flange
 from sumpwright.kit.rule_cases import length_figure
 from sumpwright.quantities.units import Metre
@@ -255,22 +256,37 @@ def _pattern(kit: SheetKit, bow: BowResult) -> list[Finding]:
 
 
 def _joints(bow: BowResult) -> list[Finding]:
-    """What the joints of a flange in segments draw together."""
-    if bow.joint_draw is None:
+    """Whether the pilot holes of a flange in segments can still be opened true."""
+    if bow.joint_draw is None or bow.joint_shift is None:
         return []
-    least, most = bow.joint_draw
+    least, most = bow.joint_shift
+    room = 0.5 * PILOT_LESS
+    verdict = Verdict.HOLDS if most <= room else Verdict.CLOSE  # setting them apart cures it
     return [
         Finding(
             code="WELD-64",
-            verdict=Verdict.CLOSE,
+            verdict=verdict,
             where="flange joints",
-            says="each joint of the segmented flange draws it together by {least} to {most}",
-            figures=(length_figure("least", least, 2), length_figure("most", most, 2)),
-            how_sure="by two rules for free butt seams that differ by a factor of two; bolted down it is "
-            "less",
-            do="dowel all segments to the strongback set apart by {least}, weld the joints first, and "
-            "open the "
-            "pilot holes from the blanking plate when it is cold",
+            says="each joint of the segmented flange draws it together by {draw_least} to"
+            " {draw_most}, and all "
+            "of them move a hole by {least} to {most}; the pilots leave {room} to open it true",
+            figures=(
+                length_figure("draw_least", bow.joint_draw[0], 2),
+                length_figure("draw_most", bow.joint_draw[1], 2),
+                length_figure("least", least, 2),
+                length_figure("most", most, 2),
+                length_figure("room", room, 2),
+            ),
+            value=most,
+            limit=room,
+            unit="m",
+            kind="length",
+            how_sure="by two rules for free butt seams that differ by a factor of two, on the ring"
+            " lying free; "
+            "bolted down it is less",
+            do="dowel all segments to the strongback set apart by {draw_least}, weld the joints"
+            " first, and open "
+            "the pilot holes from the blanking plate when it is cold",
             source="spraragen-ettinger-1950",
         )
     ]

@@ -109,6 +109,7 @@ class BowResult:
     risks: tuple[PanelRisk, ...]
     holes: HoleShift | None
     joint_draw: tuple[Metre, Metre] | None  # one joint of a flange in segments
+    joint_shift: tuple[Metre, Metre] | None  # farthest that all joints together move a hole
     facing: tuple[Metre, Metre]  # to be taken off
     left_least: Metre  # of the flange, where most is taken off
     nodes: FloatArray  # (n, 3) m
