@@ -2,23 +2,25 @@
 
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
-import { make } from "../make";
+import { draw, make } from "../make";
 import type { Chart } from "../messages";
 
 const HEIGHT = 250;
 /** Told apart by their dashes first; the tones only help. */
-const DASHES: number[][] = [[], [8, 4], [2, 3], [12, 3, 2, 3], [5, 2, 1, 2, 1, 2]];
-const TONES = ["#1c1b19", "#6b4a12", "#5d5a52", "#1d3a4d", "#7a776d"];
+const DASHES: number[][] = [[], [8, 4], [2, 3], [12, 3, 2, 3], [18, 4], [6, 2, 1, 2, 1, 2]];
+const TONES = ["#1c1b19", "#7a4a00", "#4c4a44", "#1d3a4d", "#6b665b", "#1c1b19"];
 
 export class ChartDrawing {
   readonly element = make("figure", { class: "drawing chart" });
   private readonly holder = make("div", { class: "plot", role: "img" });
+  private readonly values: HTMLOutputElement[] = [];
+  private readonly at = make("li", { class: "hint" });
   private plot: uPlot | null = null;
   private resizing: ResizeObserver | null = null;
 
   constructor(chart: Chart) {
     this.holder.setAttribute("aria-label", `${chart.title}. ${chart.words}`);
-    this.element.append(make("h4", {}, chart.title), this.holder, make("figcaption", {}, `${chart.words} ${limitWords(chart)}`));
+    this.element.append(make("h4", {}, chart.title), this.legend(chart), this.holder, make("figcaption", {}, `${chart.words} ${limitWords(chart)}`));
     // A chart is built when it first comes into view, so that a long sheet opens at once.
     const watch = new IntersectionObserver((seen) => {
       if (!seen.some((one) => one.isIntersecting)) return;
@@ -32,6 +34,31 @@ export class ChartDrawing {
   close(): void {
     this.resizing?.disconnect();
     this.plot?.destroy();
+  }
+
+  /** A sample of each line with its name, and its value where the chart is pointed at. */
+  private legend(chart: Chart): HTMLElement {
+    return make(
+      "ul",
+      { class: "lines" },
+      ...chart.lines.map((line, k) => {
+        const value = make("output", {});
+        this.values.push(value);
+        const sample = draw("svg", { viewBox: "0 0 50 10", "aria-hidden": "true" });
+        const stroke = draw("line", { x1: 0, x2: 50, y1: 5, y2: 5, stroke: TONES[k % TONES.length]!, "stroke-width": 2, "stroke-dasharray": DASHES[k % DASHES.length]!.join(" ") || null });
+        sample.append(stroke);
+        return make("li", {}, sample, line.name, value);
+      }),
+      this.at,
+    );
+  }
+
+  private read(index: number | null, chart: Chart): void {
+    this.at.textContent = index === null ? "" : `at ${chart.x_label} ${String(Number((chart.x[index] ?? 0).toPrecision(3)))}`;
+    chart.lines.forEach((line, k) => {
+      const value = index === null ? null : (line.values[index] ?? null);
+      this.values[k]!.textContent = value === null ? "" : String(Number(value.toPrecision(3)));
+    });
   }
 
   private build(chart: Chart): void {
@@ -55,8 +82,11 @@ export class ChartDrawing {
         })),
       ],
       cursor: { drag: { x: false, y: false } },
-      legend: { live: true },
-      hooks: { draw: [(plot) => { drawLimits(plot, chart); }] },
+      legend: { show: false },
+      hooks: {
+        draw: [(plot) => { drawLimits(plot, chart); }],
+        setCursor: [(plot) => { this.read(plot.cursor.idx ?? null, chart); }],
+      },
     };
     const data: uPlot.AlignedData = [chart.x, ...chart.lines.map((line) => line.values)];
     this.plot = new uPlot(options, data, this.holder);

@@ -66,7 +66,7 @@ function stockWords(part: FlatShape, units: Units): HTMLElement {
     "figcaption",
     {},
     `${part.name}: ${part.material}, ${lengthWords(part.thickness_mm, units)} thick, ${part.quantity} off, ${mass}. `,
-    `Seen ${part.seen_from}. ${part.note}`,
+    `${part.seen_from.charAt(0).toUpperCase()}${part.seen_from.slice(1)}. ${part.note}`,
   );
 }
 

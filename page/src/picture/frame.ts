@@ -28,7 +28,7 @@ export class PictureFrame {
       make("button", { type: "button", onclick: () => { this.show(view); } }, view),
     );
     this.element.append(
-      make("div", { class: "line looks", role: "group", "aria-label": `${name}: look` }, ...looks, this.seenFrom),
+      make("div", { class: "line views", role: "group", "aria-label": `${name}: look` }, ...looks, this.seenFrom),
       this.holder,
       hint,
       this.controls,

@@ -1,13 +1,13 @@
 /** The pan in the sheet: turned, cut away, measured, dragged, and filled with oil. */
 
 import { make, newId } from "../make";
-import type { Drag, FindingRow, LeanAnswer, LeanRequest, PanPicture } from "../messages";
-import { type ClosedSurface, type CutSurface, type Vector, dot } from "../solid/closed_surface";
-import { oilSolids } from "../solid/oil_solid";
+import type { FindingRow, LeanAnswer, LeanRequest, PanPicture } from "../messages";
+import { type ClosedSurface, type CutSurface, type Vector, dot, volumeOf } from "../solid/closed_surface";
+import { oilSolid } from "../solid/oil_solid";
 import { openTopOf } from "../solid/pan_solid";
 import type { Units } from "../words";
 import { CutAway } from "./cut_away";
-import { Handle } from "./dragging";
+import { Handle, type WriteDrag } from "./dragging";
 import { PictureFrame } from "./frame";
 import { PAPER } from "./inks";
 import { Measuring } from "./measuring";
@@ -24,12 +24,12 @@ export class PanView {
   private openTop: ClosedSurface | null = null;
   private units: Units = "mm";
   private lean: { asked: LeanRequest; answer: LeanAnswer } | null = null;
-  private oil: CutSurface[] = [];
+  private oil: CutSurface | null = null;
   private handles: Handle[] = [];
   private marker: (() => void) | null = null;
   private readonly hidden: Set<Layer>;
-  /** called with the text that a dragged thing writes */
-  dragged: (drag: Drag, mm: number) => void = () => undefined;
+  /** writes what a dragged thing changes */
+  writeDrag: WriteDrag = () => Promise.resolve(false);
 
   constructor(
     name: string,
@@ -99,11 +99,20 @@ export class PanView {
       if (isFirst) picture.frame(low, high);
     }
     picture.stand(standing(pan, this.lean?.asked));
-    for (const handle of this.handles.splice(0)) handle.close();
-    if (this.options.handles) {
-      this.handles = pan.drags.map((drag) => new Handle(drag, picture, this.units, (one, mm) => { this.dragged(one, mm); }));
-    }
+    this.placeHandles();
     this.redraw();
+  }
+
+  /** A handle for everything that can be dragged; one that is held stays until it is let go. */
+  private placeHandles(): void {
+    const { picture, pan } = this;
+    if (!picture || !pan || !this.options.handles || this.handles.some((handle) => handle.isHeld)) return;
+    const inHand = this.handles.find((handle) => handle.element === document.activeElement)?.name;
+    for (const handle of this.handles.splice(0)) handle.close();
+    this.handles = pan.drags.map(
+      (drag) => new Handle(drag, picture, this.units, (edits) => this.writeDrag(edits), () => { this.placeHandles(); }),
+    );
+    this.handles.find((handle) => handle.name === inHand)?.element.focus({ preventScroll: true });
   }
 
   /** Oil and cut, after either has changed. */
@@ -112,15 +121,27 @@ export class PanView {
     if (!picture || !drawing || !pan) return;
     this.cutAway.apply(drawing.cuts, picture);
     if (this.lean && this.openTop) {
-      this.oil = oilSolids(this.openTop, this.lean.answer);
+      this.oil = oilSolid(this.openTop, this.lean.answer);
+      this.tellWhatIsDrawn(this.lean);
       const kept = this.cutAway.kept;
       drawing.setOil(
-        this.oil.map((solid) => this.cutAway.open(solid)),
+        this.oil ? [this.cutAway.open(this.oil)] : [],
         this.lean.answer,
         kept,
       );
     }
     picture.askToDraw();
+  }
+
+  /** What the picture truly shows, for whoever wants to check it: litres drawn, and how the surface slopes. */
+  private tellWhatIsDrawn({ asked, answer }: { asked: LeanRequest; answer: LeanAnswer }): void {
+    if (!this.pan) return;
+    const litres = (this.oil ? volumeOf(this.oil) : 0) / 1e6;
+    const upright = standing(this.pan, asked)[2]!;
+    const slope = Math.acos(Math.max(-1, Math.min(1, dot(upright, answer.up))));
+    const { dataset } = this.frame.holder;
+    dataset["litresDrawn"] = litres.toFixed(4);
+    dataset["surfaceSlope"] = ((slope * 180) / Math.PI).toFixed(3);
   }
 
   private layerChoices(): HTMLElement {

@@ -82,7 +82,7 @@ export class PartsView {
     if (all.length) {
       const [low, high] = boxOf(all);
       this.size = Math.hypot(high[0] - low[0], high[1] - low[1], high[2] - low[2]);
-      if (isFirst) picture.frame(low, high, 1.35);
+      if (isFirst) picture.frame(low, high, 1.15);
     }
     if (this.rows) picture.stand(this.rows);
     this.place();

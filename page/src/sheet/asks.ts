@@ -35,6 +35,13 @@ export class Asks {
     for (const field of this.fields.values()) field.tellChange(change);
   }
 
+  /** Say at the field why its text was not taken; false where the key has no field here. */
+  refuse(key: string, words: string): boolean {
+    const field = [...this.fields.values()].find((one) => one.key === key);
+    field?.refuse(words);
+    return field !== undefined;
+  }
+
   /** Bring a key into view and into the hand; false where it does not stand here. */
   goTo(key: string): boolean {
     const field = [...this.fields.values()].find((one) => one.key === key || one.key.startsWith(`${key}.`));

@@ -2,6 +2,7 @@
 
 import { make, newId } from "../make";
 import type { Edit, FieldRow, LastChange } from "../messages";
+import { listShape, shownList, writtenList } from "./list_text";
 
 type Write = (edits: Edit[]) => Promise<boolean>;
 type Entry = HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement;
@@ -15,22 +16,28 @@ export class Field {
   private readonly note = make("p", { class: "note", id: newId("note") });
   private readonly did = make("p", { class: "did", "aria-live": "polite" });
   private row: FieldRow;
+  /** what the hand saw when it began to type; null while nothing is being typed */
+  private seen: string | null = null;
+  private isRefused = false;
 
   constructor(row: FieldRow, private readonly write: Write) {
     this.row = row;
     const id = newId("field");
+    const help = make("p", { class: "field-help", id: newId("help") }, row.help);
     this.entry = entryFor(row, id);
-    this.entry.setAttribute("aria-describedby", this.note.id);
+    this.entry.setAttribute("aria-describedby", `${this.note.id} ${help.id}`);
+    this.entry.addEventListener("input", () => { this.seen ??= this.row.text; });
     this.entry.addEventListener("change", () => { void this.changed(); });
     this.entry.addEventListener("keydown", (event) => {
       if ((event as KeyboardEvent).key === "Escape") this.fill(this.row);
     });
     this.element = make(
       "div",
-      { class: row.holds === "list" || row.text.length > LONG ? "field long" : "field" },
+      { class: this.entry instanceof HTMLTextAreaElement || row.holds === "list" ? "field long" : "field" },
       make("label", { for: id }, row.label),
       this.entry,
       this.note,
+      help,
       this.did,
     );
     this.fill(row);
@@ -42,11 +49,9 @@ export class Field {
 
   /** Show another state of the same key; what is being typed stays. */
   show(row: FieldRow): void {
-    const isBeingTyped = document.activeElement === this.entry && textOf(this.entry, this.row) !== this.row.text;
-    const typed = isBeingTyped ? textOf(this.entry, this.row) : null;
     this.row = row;
-    if (typed === null) this.fill(row);
-    else this.tell(row);
+    if (this.seen === null && !this.isRefused) this.fill(row);
+    else if (!this.isRefused) this.tell(row);
   }
 
   /** What the last change of this key did; null takes the words away. */
@@ -60,15 +65,25 @@ export class Field {
       : "This change moved no finding.";
   }
 
+  /** The file did not take what was typed: it stays in the field, with the reason, to be put right. */
+  refuse(words: string): void {
+    this.isRefused = true;
+    this.entry.setAttribute("aria-invalid", "true");
+    this.element.classList.add("faulty");
+    this.note.textContent = `${words}. Nothing was written; Esc brings back what stands in the file.`;
+  }
+
   focus(): void {
     this.entry.focus();
   }
 
   private fill(row: FieldRow): void {
+    this.seen = null;
+    this.isRefused = false;
     if (this.entry instanceof HTMLInputElement && this.entry.type === "checkbox") {
       this.entry.checked = row.text === "true";
     } else {
-      this.entry.value = row.text;
+      this.entry.value = shownList(row.text);
     }
     this.tell(row);
   }
@@ -79,18 +94,23 @@ export class Field {
     this.element.classList.toggle("faulty", faulty);
     const words = faulty
       ? row.faults
-      : [row.allowed, row.given ? "" : row.taken || (row.needed ? `needed; for example ${row.example}` : "")];
+      : [row.allowed, row.given ? "" : row.taken || (row.needed ? `needed; for example ${shownList(row.example)}` : "")];
     this.note.textContent = words.filter(Boolean).join("; ");
-    this.entry.title = row.help;
   }
 
   private async changed(): Promise<void> {
     const row = this.row;
+    const was = this.seen ?? row.text;
     const text = textOf(this.entry, row);
-    if (text === row.text || row.file === "readings") return;
-    const place = { file: row.file, key: row.key, was: row.text };
+    this.seen = null;
+    this.isRefused = false;
+    if (text === row.text || row.file === "readings") {
+      this.fill(row);
+      return;
+    }
+    const place = { file: row.file, key: row.key, was };
     const taken = await this.write([text === "" ? { do: "clear", ...place } : { do: "set", text, ...place }]);
-    if (!taken) this.fill(this.row);
+    if (!taken && !this.isRefused) this.fill(this.row);
   }
 }
 
@@ -101,13 +121,21 @@ function entryFor(row: FieldRow, id: string): Entry {
     return make("select", { id }, ...all.map((word) => make("option", { value: word }, word || "not said")));
   }
   if (row.holds === "flag") return make("input", { id, type: "checkbox" });
-  if (row.text.length > LONG) return make("textarea", { id, rows: Math.min(8, Math.ceil(row.text.length / 52)), spellcheck: "false" });
-  return make("input", { id, type: "text", spellcheck: "false", autocomplete: "off", placeholder: row.given ? "" : row.example });
+  const shown = shownList(row.text);
+  const lines = shown.split("\n").length;
+  if (lines > 1 || shown.length > LONG) {
+    return make("textarea", { id, rows: lines > 1 ? Math.min(12, lines + 1) : Math.min(8, Math.ceil(shown.length / 90)), spellcheck: "false" });
+  }
+  return make("input", { id, type: "text", spellcheck: "false", autocomplete: "off", placeholder: row.given ? "" : shownList(row.example) });
 }
 
+/** What is typed, as the file has it. */
 function textOf(entry: Entry, row: FieldRow): string {
   if (entry instanceof HTMLInputElement && entry.type === "checkbox") {
     return entry.checked ? "true" : row.given ? "false" : "";
   }
-  return entry.value.trim();
+  const typed = entry.value.trim();
+  if (typed === shownList(row.text)) return row.text;
+  const shape = listShape(row.text) ?? (row.holds === "list" ? listShape(row.example) : null);
+  return typed && shape ? writtenList(typed, shape) : typed;
 }

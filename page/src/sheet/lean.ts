@@ -101,8 +101,9 @@ export class Lean {
     if (answer.crank_gap_mm !== null) {
       more.push(answer.crank_gap_mm < 0 ? `The crank dips ${lengthWords(-answer.crank_gap_mm, this.units)} into the oil.` : `${lengthWords(answer.crank_gap_mm, this.units)} from the oil up to the crank's sweep.`);
     }
-    const pools = answer.surfaces.filter((surface) => !surface.shared).length;
-    if (pools) more.push(`${pools === 1 ? "One pool is" : `${pools} pools are`} cut off from the mouth.`);
+    if (answer.surfaces.some((surface) => !surface.shared)) {
+      more.push("Pools can be cut off from the mouth here: the second line in the picture is the level at the mouth when they keep what they can.");
+    }
     this.says.replaceChildren(stamp(answer.verdict), ` With ${volumeWords(answer.litres, this.units)}, ${stands}: ${[answer.says, ...more].join(" ")}`);
   }
 }

@@ -7,9 +7,10 @@ import { RailPlan } from "../drawing/rail_plan";
 import { Refused, get } from "../link";
 import { make } from "../make";
 import type {
-  Chart, CoverPicture, Drag, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
+  Chart, CoverPicture, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
   SectionKey, SuctionPicture, TracesPicture,
 } from "../messages";
+import type { WriteDrag } from "../picture/dragging";
 import { PanView, standing } from "../picture/pan_view";
 import { PartsView } from "../picture/parts_view";
 import type { Units } from "../words";
@@ -54,9 +55,9 @@ export class Pictures {
   private datum = "";
   private pan: PanPicture | null = null;
 
-  constructor(tells: { dragged: (drag: Drag, mm: number) => void; says: (words: string) => void }) {
+  constructor(tells: { writeDrag: WriteDrag; says: (words: string) => void }) {
     this.says = tells.says;
-    this.shape.dragged = tells.dragged;
+    this.shape.writeDrag = tells.writeDrag;
     this.lean.answered = (asked, answer) => { this.oil.setLean(asked, answer); };
     this.parts.partChanged = (name) => { this.flats.choose(name); };
   }

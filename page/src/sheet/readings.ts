@@ -28,7 +28,7 @@ export class Readings {
       this.tools,
       make(
         "div",
-        { class: "wide", tabindex: 0, role: "region", "aria-label": "Readings" },
+        { class: "wide", tabindex: 0, role: "group", "aria-label": "Readings" },
         make("table", {}, make("thead", {}, make("tr", {}, make("th", { scope: "col" }, "line"), ...heads)), make("tbody", {}, ...table.rows.map((row) => this.row(row, table)))),
       ),
       this.newLine(table),

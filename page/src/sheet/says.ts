@@ -78,28 +78,24 @@ export class Says {
   }
 }
 
-function table(block: TableBlock): HTMLElement {
+function table(block: TableBlock, number: number): HTMLElement {
   const side = (k: number): string | null => (block.right[k] ? "right" : null);
+  const name = block.caption || `table ${number + 1}`;
+  const hasHeads = block.columns.some((column) => column !== "");
+  const heads = block.columns.map((column, k) =>
+    column ? make("th", { scope: "col", class: side(k) }, column) : make("td", {}),
+  );
+  const rows = block.rows.map((row) =>
+    make("tr", { class: row.marked ? "marked" : null }, ...row.cells.map((cell, k) => make("td", { class: side(k) }, cell))),
+  );
+  const grid = make("table", {}, hasHeads ? make("thead", {}, make("tr", {}, ...heads)) : null, make("tbody", {}, ...rows));
+  const words = block.words.map((text) => make("p", {}, text));
+  if (!block.rows.length) return make("div", {}, block.caption ? make("h4", {}, block.caption) : null, ...words);
   return make(
     "details",
-    { class: "table" },
-    make("summary", {}, block.caption),
-    ...block.words.map((words) => make("p", {}, words)),
-    make(
-      "div",
-      { class: "wide", tabindex: 0, role: "region", "aria-label": block.caption },
-      make(
-        "table",
-        {},
-        make("thead", {}, make("tr", {}, ...block.columns.map((column, k) => make("th", { scope: "col", class: side(k) }, column)))),
-        make(
-          "tbody",
-          {},
-          ...block.rows.map((row) =>
-            make("tr", { class: row.marked ? "marked" : null }, ...row.cells.map((cell, k) => make("td", { class: side(k) }, cell))),
-          ),
-        ),
-      ),
-    ),
+    { class: "table", open: block.caption === "" },
+    make("summary", {}, name),
+    ...words,
+    make("div", { class: "wide", tabindex: 0, role: "group", "aria-label": name }, grid),
   );
 }

@@ -3,7 +3,7 @@
 import { Refused, get, listen, send } from "../link";
 import { make } from "../make";
 import type {
-  Drag, EditAnswer, FieldRow, FindingRow, LastChange, ProposalRow, SectionAsks, SectionKey, SectionSays,
+  EditAnswer, FaultRow, FieldRow, FindingRow, LastChange, ProposalRow, SectionAsks, SectionKey, SectionSays,
   ServerEvent, SheetState, TryAnswer,
 } from "../messages";
 import { Asks } from "./asks";
@@ -84,7 +84,7 @@ export class Sheet {
   private async bringPictures(): Promise<void> {
     const { Pictures } = await import("./pictures");
     this.pictures = new Pictures({
-      dragged: (drag, mm) => { void this.drag(drag, mm); },
+      writeDrag: (edits) => this.editing.write(edits, "drag", true),
       says: (words) => { this.say(words); },
     });
     this.placePictures();
@@ -179,7 +179,13 @@ export class Sheet {
     if (!section) return;
     section.says.show(says);
     section.head.querySelector(".verdict")?.replaceChildren(stamp(says.verdict));
-    section.element.classList.toggle("stale", says.stale);
+    section.element.classList.toggle("stale", says.stale && says.verdict !== null);
+  }
+
+  /** Figures of an earlier state are grey until fresh ones come. */
+  private setStale(section: Section, stale: readonly SectionKey[]): void {
+    const judged = this.state.says.some((says) => says.section === section.key && says.verdict !== null);
+    section.element.classList.toggle("stale", judged && stale.includes(section.key));
   }
 
   private tellChange(change: LastChange | null): void {
@@ -206,7 +212,8 @@ export class Sheet {
       return;
     }
     if (answer.outcome === "refused") {
-      this.say(answer.faults.map((fault) => [fault.key, fault.rule, fault.allowed, fault.good ? `for example ${fault.good}` : ""].filter(Boolean).join("; ")).join(" "));
+      const homeless = answer.faults.filter((fault) => !this.allAsks().some((asks) => asks.refuse(fault.key, faultWords(fault))));
+      this.say(homeless.map((fault) => `${fault.key}: ${faultWords(fault)}.`).join(" "));
       return;
     }
     this.say("");
@@ -234,7 +241,7 @@ export class Sheet {
     switch (event.event) {
       case "stale":
         this.state = { ...this.state, version: event.version, run: event.run };
-        for (const section of this.sections.values()) section.element.classList.toggle("stale", event.run.stale.includes(section.key));
+        for (const section of this.sections.values()) this.setStale(section, event.run.stale);
         this.line.run(event.run);
         break;
       case "working":
@@ -255,7 +262,7 @@ export class Sheet {
         break;
       case "settled":
         this.state = { ...this.state, run: event.run, verdict: event.verdict, pictures: event.pictures, last_change: event.last_change, assumptions: event.assumptions, readings: event.readings, pack: event.pack };
-        for (const section of this.sections.values()) section.element.classList.toggle("stale", event.run.stale.includes(section.key));
+        for (const section of this.sections.values()) this.setStale(section, event.run.stale);
         this.line.run(event.run);
         this.line.show(event.verdict);
         this.head.show(this.state);
@@ -291,10 +298,6 @@ export class Sheet {
     this.build();
     this.placePictures();
     scrollTo({ top: scrolled });
-  }
-
-  private async drag(drag: Drag, mm: number): Promise<void> {
-    await this.editing.write([{ do: "drag", name: drag.name, to_mm: mm }], "drag");
   }
 
   private async propose(proposal: ProposalRow): Promise<void> {
@@ -341,4 +344,8 @@ export class Sheet {
   private say(words: string): void {
     this.spoken.textContent = words;
   }
+}
+
+function faultWords(fault: FaultRow): string {
+  return [fault.rule, fault.allowed, fault.good ? `for example ${fault.good}` : ""].filter(Boolean).join("; ");
 }

@@ -21,8 +21,8 @@ export class StandingLine {
     this.element = make(
       "header",
       { class: "standing" },
-      make("nav", { "aria-label": "Verdict of each section" }, this.headline, this.list),
-      make("div", { class: "line" }, this.working, this.undoButton, this.redoButton),
+      make("div", { class: "standing-top" }, this.headline, this.working, this.undoButton, this.redoButton),
+      make("nav", { "aria-label": "Verdict of each section" }, this.list),
     );
   }
 
@@ -32,13 +32,13 @@ export class StandingLine {
       ...line.sections.map((one) =>
         make(
           "li",
-          { class: one.stale ? "stale" : null },
+          { class: one.stale && one.verdict ? "stale" : null },
           make(
             "button",
-            { type: "button", "data-section": one.section, class: (one.verdict ?? "not judged").replace(" ", "-") },
+            { type: "button", "data-section": one.section, class: (one.verdict ?? "not yet").replace(" ", "-") },
             make("span", {}, one.heading),
             " ",
-            make("b", {}, one.verdict ?? "not judged"),
+            make("b", {}, one.verdict ?? "not yet"),
           ),
         ),
       ),
