@@ -84,6 +84,8 @@ def install_steps(units: UnitSystem, inputs: ProofInputs | None, threads: str) -
             "to the engine maker's value: ______ (without one: M6 8 to 10 N m on a stiff flange with liquid"
             " sealant, 5 to 8 N m with cork or rubber; common practice)"
         )
+    is_dry = inputs is not None and inputs.sealing == "gasket"
+    open_time = "" if is_dry else " within the sealant's open time"
     order = "from the middle outward, crosswise, in two rounds"
     if inputs is not None and inputs.bolt_order:
         order = inputs.bolt_order
@@ -96,14 +98,9 @@ def install_steps(units: UnitSystem, inputs: ProofInputs | None, threads: str) -
         WorkStep(
             "Both faces bare, dry and free of oil; swarf out of every corner, tube and screen of the pan."
         ),
-        WorkStep(
-            f"A bead of {sealant}, inside of the bolt holes and round each; a dab at every joint of three"
-            f" parts"
-            " (front cover, rear cap, arched ends). Not more: what squeezes inward ends in the pickup's"
-            " screen."
-        ),
-        WorkStep(f"Pan on within the sealant's open time. Bolts {threads}{order}, {torque}."),
-        WorkStep(f"Leave it alone for {cure} before oil or pressure."),
+        _sealing(inputs, sealant),
+        WorkStep(f"Pan on{open_time}. Bolts {threads}{order}, {torque}."),
+        *(() if is_dry else (WorkStep(f"Leave it alone for {cure} before oil or pressure."),)),
         WorkStep(
             "Drain plug tight with a new washer, and secured. Fill with the measured oil; read the stick."
         ),
@@ -128,4 +125,18 @@ def install_steps(units: UnitSystem, inputs: ProofInputs | None, threads: str) -
         WorkStep(
             "Log pressure against speed, oil temperature and g on the first drives; keep the log's file."
         ),
+    )
+
+
+def _sealing(inputs: ProofInputs | None, sealant: str) -> WorkStep:
+    """What lies between pan and engine."""
+    joints = "at every joint of three parts (front cover, rear cap, arched ends)"
+    if inputs is not None and inputs.sealing == "gasket":
+        return WorkStep(
+            "New gasket, dry on both faces unless its maker says otherwise; a dab of"
+            f" {sealant} only {joints}."
+        )
+    return WorkStep(
+        f"A bead of {sealant}, inside of the bolt holes and round each; a dab {joints}. Not more: what"
+        " squeezes inward ends in the pickup's screen."
     )
