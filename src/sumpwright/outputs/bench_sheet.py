@@ -60,7 +60,7 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
             Field("hours", "at the bench, all told", "h"),
         ),
     )
-    seams = _seams(results)
+    seams = () if results.proof is None else results.proof.tight_seams
     _blank_table(
         form,
         "settings",
@@ -126,13 +126,6 @@ def _computed_mass(job: Job, results: JobResults) -> str:
     if results.kit is None:
         return ""
     return f" (computed {write_value(results.kit.mass, 'kg', 'mass', job.units, 2)} without weld)"
-
-
-def _seams(results: JobResults) -> list[str]:
-    if results.kit is None:
-        return []
-    named = [f"{joint.part_a} to {joint.part_b}" for joint in results.kit.joints if joint.kind != "bend"]
-    return list(dict.fromkeys(named))
 
 
 def _lines(results: JobResults) -> list[str]:

@@ -261,6 +261,6 @@ class ProofResult:
     decay: DecayResult | None
     correction: StickCorrection | None
     mass: Kilogram | None = None  # of the kit, computed
-    tight_seams: int = 0  # that have to hold oil
+    tight_seams: tuple[str, ...] = ()  # names of those that have to hold oil
     not_computed: tuple[tuple[str, str], ...] = ()  # (panel, why)
     frame: FlatFrame | None = None  # of plate and gasket

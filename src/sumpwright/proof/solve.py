@@ -83,7 +83,7 @@ def solve(inputs: ProofInputs, kit: SheetKit, marks: tuple[tuple[str, CubicMetre
         if inputs.record is None or inputs.stick is None or not inputs.record.pours
         else corrected(inputs.stick, inputs.record.pours, marks),
         mass=None if kit.rebuild.refused else kit.mass,
-        tight_seams=len({(joint.part_a, joint.part_b) for joint in kit.joints if joint.kind != "bend"}),
+        tight_seams=_tight_seams(kit),
         not_computed=not_computed,
     )
 
@@ -103,6 +103,14 @@ def _panels(
             continue
         found.append(strength_of(panel, metal, inputs.asked_pressure))
     return tuple(sorted(found, key=lambda panel: (panel.metal_limit, panel.panel))), tuple(missing)
+
+
+def _tight_seams(kit: SheetKit) -> tuple[str, ...]:
+    """Names of what is welded tight: every joint between two parts, and round every boss."""
+    names = [f"{joint.part_a} to {joint.part_b}" for joint in kit.joints if joint.kind != "bend"]
+    if kit.internals is not None:
+        names += [f"round the boss {boss.fitting.name}" for boss in kit.internals.bosses]
+    return tuple(dict.fromkeys(names))
 
 
 def _rounded_down(pressure: Pascal) -> Pascal:
