@@ -18,6 +18,7 @@ from sumpwright.job.faults import JobError
 from sumpwright.job.model import Job, JobResults, MaterialChoice
 from sumpwright.kit import SheetKit
 from sumpwright.kit.internals_model import RUBBER
+from sumpwright.kit.nest_model import MetalPrice, Rates
 from sumpwright.kit.price import price_of
 from sumpwright.quantities.units import Metre
 from sumpwright.tables.material_choice import metal_in_use
@@ -102,6 +103,21 @@ def _tried(job: Job, metal: Material, own: Material, memory: Memory) -> Material
     return _filled(row, plain, metal, results.kit, results.bow, results.findings)
 
 
+def _with_ratio(rates: Rates, metal: Material, sheet: Metre) -> tuple[Rates, tuple[str, ...]]:
+    """Rates that price a metal the shop does not list by the usual ratio to one that it lists."""
+    if any(one.material == metal.id and one.sheet is not None for one in rates.metals):
+        return rates, ()
+    for one in rates.metals:
+        listed = find_material(one.material)
+        if one.sheet is None or listed is None or listed.relative_cost is None or metal.relative_cost is None:
+            continue
+        price = one.sheet * metal.relative_cost.value / listed.relative_cost.value
+        guess = MetalPrice(metal.id, sheet, price, True)
+        note = f"{metal.id} is not in the stock list: priced by its usual ratio to {listed.id}"
+        return replace(rates, metals=(*rates.metals, guess)), (note,)
+    return rates, ()
+
+
 def _filled(
     row: MaterialChoice,
     job: Job,
@@ -116,7 +132,9 @@ def _filled(
     notes: tuple[str, ...] = ()
     if job.kit.rates is not None:
         cut = tuple(part for part in kit.parts if part.material != RUBBER)
-        rates, notes = with_stand_in_prices(job.kit.rates, cut)
+        known, guessed = _with_ratio(job.kit.rates, metal, row.sheet)
+        rates, notes = with_stand_in_prices(known, cut)
+        notes = (*guessed, *notes)
         price = price_of(job.kit, rates, cut, kit.joints, None)
     moves = None if bow is None or bow.trouble else bow.released
     said = [

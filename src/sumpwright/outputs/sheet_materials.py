@@ -115,7 +115,7 @@ def price_text(one: MaterialChoice) -> str:
 
 def _words_row(one: MaterialChoice, units: UnitSystem) -> Row:
     use, metal = metal_in_use(one.material), find_material(one.material)
-    against = [f"{finding_words(f, units).says}" for f in one.welding_findings[:2]]
+    against = [f"{finding_words(f, units).says.rstrip('.')}" for f in one.welding_findings[:2]]
     against += ["refused when built up again"] if one.refused else []
     against += [f"fails: {what}" for what in one.fails[:2]]
     if metal is not None:
