@@ -97,7 +97,7 @@ def test_a_grid_is_what_brute_force_finds(tmp_path):
 
 @pytest.mark.expected_from("property", "the kit and the drive of a full run of the same job")
 def test_the_dear_answers_are_those_of_a_full_run(tmp_path):
-    names = ("weld length", "mass", "price", "reserve")
+    names = ("weld length", "mass", "price", "reserve", "bow")
     plan = plan_in(tmp_path, PLAN, names)
     levels = (1, 0)
     found = dict(plan.work.open()(Task(levels)).found)
@@ -105,7 +105,7 @@ def test_the_dear_answers_are_those_of_a_full_run(tmp_path):
         store.ask(plan.name, 3, plan.work.variant(levels), plan.work.words(levels))
         changed = reread_job(plan.job, text_of(plan, store, 3))
     kit = replace(changed.kit, etched=False, nests=False)
-    full = run(replace(changed, kit=kit), ("kit", "drive"))
+    full = run(replace(changed, kit=kit), ("kit", "drive", "bow"))
     assert full.kit is not None
     assert full.drive is not None
     assert found["weld length"].value == pytest.approx(full.kit.weld_length, rel=1e-12)
@@ -115,6 +115,8 @@ def test_the_dear_answers_are_those_of_a_full_run(tmp_path):
         assert "price" in found["price"].why
     else:
         assert found["price"].value == pytest.approx(price.total, rel=1e-12)
+    assert full.bow is not None
+    assert found["bow"].value == pytest.approx(full.bow.released[1], rel=1e-9)
     assert found["reserve"].value == pytest.approx(min(r.least_reserve for r in full.drive.runs), rel=1e-12)
 
 

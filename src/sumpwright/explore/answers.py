@@ -59,7 +59,7 @@ ANSWERS: tuple[Kind, ...] = (
     Kind("mass", "mass", "kg", "less", "kit", "of all parts"),
     Kind("price", "price", "money", "less", "kit", "at the shop's rates, sheet by the box round each part"),
     Kind("reserve", "time", "s", "more", "drive", "least time of oil left over the mouth in any manoeuvre"),
-    Kind("bow", "length", "m", "less", "weld", "of the flange after welding"),
+    Kind("bow", "length", "m", "less", "weld", "flange out of flat, let go cold, the worst of its range"),
 )
 """In the order of the work: cheap answers first, so that a broken hard limit stops a variant early."""
 

@@ -11,9 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Any, cast
 
 from sumpwright.body import PanBody
-from sumpwright.explore.answers import BY_NAME
 from sumpwright.explore.model import Answer
-from sumpwright.flow import ALL_STAGES, Memory
+from sumpwright.flow import Memory
 from sumpwright.flow.alternatives import price_by_boxes
 from sumpwright.flow.fingerprint import fingerprint
 from sumpwright.job import Job
@@ -255,12 +254,12 @@ class Pan:
         return Answer(float(min(run.least_reserve for run in runs)))
 
     def _bow(self) -> Answer:
-        return Answer(None, NOT_YET["bow"])
+        from sumpwright.weld.bow import solve_bow
 
-
-NOT_YET = (
-    {name: f"the {name} is not computed yet" for name in BY_NAME if BY_NAME[name].leg == "weld"}
-    if "weld" not in ALL_STAGES
-    else {}
-)
-"""Answers whose stage has not come yet, with what is said instead."""
+        kit, inputs = self._kit(), self.job.bow
+        if inputs is None:
+            return Answer(None, "how the shop welds is not known: enter [welding] in the shop file")
+        moved = self._once("bow", lambda: solve_bow(inputs, kit), inputs, after=("kit",))
+        if moved.trouble:
+            return Answer(None, moved.trouble)
+        return Answer(float(moved.released[1]))

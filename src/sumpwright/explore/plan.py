@@ -12,7 +12,6 @@ from typing import Any, cast
 from sumpwright.explore.answers import ANSWERS, BY_NAME, in_order
 from sumpwright.explore.model import Axis, Count, Question, Want, Way
 from sumpwright.explore.orders import rounds_of, size_of_grid
-from sumpwright.explore.pan import NOT_YET
 from sumpwright.explore.trying import JobWork
 from sumpwright.flow.changes import Change, changed_data
 from sumpwright.flow.fingerprint import fingerprint
@@ -96,8 +95,7 @@ def read_plan(path: Path) -> Plan:
             good=f"variants = {64 * (len(axes) + 2)}",
         )
         raise JobError(file.faults, BEFORE)
-    told = [NOT_YET[count.answer] for count in counts if count.answer in NOT_YET]
-    return Plan(written.path, job, question, work, section.finalists, (*taken, *told))
+    return Plan(written.path, job, question, work, section.finalists, taken)
 
 
 def job_work(
@@ -158,16 +156,9 @@ def _count(file: OpenFile, at: int, name: str, section: CountsSection, currency:
         file.fault(("counts", at, "at_least"), "'at_least' is more than 'at_most'")
     if alike is not None and alike <= 0.0:
         file.fault(("counts", at, "alike"), "a difference that does not count is more than nothing")
-    has_limit = section.at_least is not None or section.at_most is not None
-    if want == "only the limit" and not has_limit:
+    if want == "only the limit" and section.at_least is None and section.at_most is None:
         file.fault(
             ("counts", at, "want"), "only the limit counts, and none is given", good='at_least = "..."'
-        )
-    if name in NOT_YET and has_limit and section.limit == "hard":
-        file.fault(
-            ("counts", at, "limit"),
-            f"{NOT_YET[name]}, so no variant could keep a hard limit on it; leave the limit out for now",
-            read="",
         )
     return Count(name, want, low, high, section.limit == "hard", alike)
 
