@@ -10,7 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
-from sumpwright.body import PanBody
+from sumpwright.body import PanBody, Pickup
+from sumpwright.body.model import OldPan
+from sumpwright.body.surroundings import Surroundings
 from sumpwright.explore.model import Answer
 from sumpwright.flow import Memory
 from sumpwright.flow.alternatives import price_by_boxes
@@ -40,6 +42,8 @@ class Pan:
         self.job = job
         self._memory = memory
         self._names: dict[str, str] = {}
+        self._pattern: HolePattern | None = None
+        self._body: PanBody | None = None
 
     def answer(self, name: str) -> Answer:
         """One answer. Raises NoPanError where there is no pan to answer for."""
@@ -56,24 +60,39 @@ class Pan:
 
     def pattern(self) -> HolePattern:
         """The rail's holes."""
+        if self._pattern is not None:
+            return self._pattern
         from sumpwright.rail.solve import solve
 
         result = self._once("rail", lambda: solve(self.job.rail), self.job.rail)
         if result.pattern is None:
             raise NoPanError("the holes of the rail could not be placed")
         # What leaves the pattern as it was leaves the shape as it was.
-        if "pattern" not in self._names:
-            self._names["pattern"] = self._once(
-                "name of pattern", lambda: fingerprint(result.pattern), after=("rail",)
-            )
-        return cast(HolePattern, result.pattern)
+        self._names["pattern"] = self._once(
+            "name of pattern", lambda: fingerprint(result.pattern), after=("rail",)
+        )
+        self._pattern = cast(HolePattern, result.pattern)
+        return self._pattern
 
     def body(self) -> PanBody:
         """Shape with its compartments, surroundings not asked."""
+        if self._body is not None:
+            return self._body
         from sumpwright.body.solve import shape
 
-        pattern = self.pattern()
-        body = self._once("body", lambda: shape(self.job.body, pattern), self.job.body, after=("pattern",))
+        pattern, inputs = self.pattern(), self.job.body
+        pickup = inputs.pickup
+        mouth = None if pickup is None else Pickup(pickup.mouth, pickup.mouth_diameter)
+        # What the shape does not depend on is put back behind it: another screen leaves it as it was.
+        bare = replace(
+            inputs, dipstick=None, drain=None, pickup=mouth, old_pan=OldPan(), surroundings=Surroundings()
+        )
+        found = self._once("shape", lambda: shape(bare, pattern), bare, after=("pattern",))
+        body = replace(found, inputs=inputs)
+        # The oil's side of it: other sheet leaves that as it was.
+        self._names["space"] = fingerprint(
+            "space", bare.lumps, bare.walls, mouth, bare.snap_distance, bare.snap_angle
+        )
         if body.cavity is None or body.trouble:
             raise NoPanError(
                 body.trouble[0][0] if body.trouble else "the lumps did not join to one closed shape"
@@ -81,7 +100,8 @@ class Pan:
         if body.gate:
             first = body.gate[0]
             raise NoPanError(f"too fine for this sheet: {first.where} ({first.rule})")
-        return cast(PanBody, body)
+        self._body = body
+        return self._body
 
     @property
     def _up(self) -> FloatArray:
@@ -90,41 +110,34 @@ class Pan:
         return cast(FloatArray, self.job.oil.up / np.linalg.norm(self.job.oil.up))
 
     def _covers(self) -> _Covers:
-        body = self.body()
-        return cast(
-            _Covers,
-            self._once(
-                "covers", lambda: self._draw_covers(body), self.job.oil, self.job.motion, after=("body",)
-            ),
-        )
-
-    def _draw_covers(self, body: PanBody) -> _Covers:
         from sumpwright.motion.loads import envelope_of
         from sumpwright.motion.solve import maps_alone
         from sumpwright.oil.dipstick import is_inside
         from sumpwright.oil.solve import volumes
 
-        in_it = volumes(self.job.oil)
+        body, motion, lowest = self.body(), self.job.motion, volumes(self.job.oil).lowest
         pickup, cavity = body.inputs.pickup, body.cavity
-        if not envelope_of(self.job.motion.loads).moves:
+        if not envelope_of(motion.loads).moves:
             return _Covers(None, None, "no loads are asked for: enter loads.use")
         if pickup is None or cavity is None:
             return _Covers(None, None, "no pickup is given: enter pickup.mouth")
-        if in_it.low is None or in_it.hold_up is None:
+        if lowest is None:
             return _Covers(
                 None, None, "how much oil is in the pan is not known: enter oil.fill and oil.between_marks"
             )
         if not is_inside(cavity.surface(), pickup.mouth):
             raise NoPanError("the pickup's mouth lies outside the pan")
-        volume = max(0.0, in_it.low - in_it.hold_up.hold_up_most)
-        return _Covers(*maps_alone(self.job.motion, body, volume))
+        volume = max(0.0, lowest)
+        maps = self._once(
+            "covers", lambda: maps_alone(motion, body, volume), motion, volume, after=("space",)
+        )
+        return _Covers(*maps)
 
     def _lowest_level(self) -> Metre | None:
         from sumpwright.oil.level import LevelCurve
         from sumpwright.oil.solve import level_of, open_surface, volumes
 
-        body = self.body()
-        cavity = body.cavity
+        cavity, lowest = self.body().cavity, volumes(self.job.oil).lowest
         assert cavity is not None
         return cast(
             "Metre | None",
@@ -132,10 +145,11 @@ class Pan:
                 "lowest level",
                 lambda: level_of(
                     LevelCurve.prepare(open_surface(cavity, self._up), self._up),
-                    volumes(self.job.oil).lowest,
+                    lowest,
                 ),
-                self.job.oil,
-                after=("body",),
+                lowest,
+                self._up,
+                after=("space",),
             ),
         )
 
@@ -145,7 +159,7 @@ class Pan:
         body = self.body()
         # Marks and nests change no answer that is asked here.
         inputs = replace(self.job.kit, etched=False, nests=False)
-        kit = self._once("kit", lambda: solve(inputs, body), inputs, after=("body",))
+        kit = self._once("kit", lambda: solve(inputs, body), inputs, self.job.body, after=("pattern",))
         if kit.rebuild.refused or not kit.parts:
             raise NoPanError(f"the flat parts do not go together: {kit.rebuild.why or 'no part came of it'}")
         return cast(SheetKit, kit)
@@ -155,15 +169,23 @@ class Pan:
     def _capacity(self) -> Answer:
         from sumpwright.oil.level import LevelCurve, rail_lowest_level
 
-        cavity = self.body().cavity
+        cavity, up = self.body().cavity, self._up
         assert cavity is not None
-        curve = LevelCurve.prepare(cavity, self._up)
-        return Answer(float(curve.volume_below(rail_lowest_level(cavity, self._up))))
+        volume = self._once(
+            "capacity",
+            lambda: LevelCurve.prepare(cavity, up).volume_below(rail_lowest_level(cavity, up)),
+            up,
+            after=("space",),
+        )
+        return Answer(float(volume))
 
     def _drain_residue(self) -> Answer:
         from sumpwright.oil.drain import left_level
 
-        left = left_level(self.body(), self._up)
+        body, up = self.body(), self._up
+        left = self._once(
+            "drain residue", lambda: left_level(body, up), body.inputs.drain, up, after=("space",)
+        )
         return Answer(None, "no floor lies under the drain plug") if left is None else Answer(float(left))
 
     def _ground(self) -> Answer:
@@ -213,20 +235,18 @@ class Pan:
         return Answer(float(line.least_margin()))
 
     def _clearance(self) -> Answer:
-        from sumpwright.body.clearance import clearances
+        from sumpwright.body.clearance import least_spare
 
         body, around = self.body(), self.job.body.surroundings
         assert body.cavity is not None
         if around.unreadable:
             return Answer(None, f"the surface of {around.unreadable[0][0]} could not be read")
-        if not around.keep_outs:
+        least, swallowed = least_spare(body, body.cavity)
+        if least is None:
             return Answer(None, "nothing is named to keep clear of: enter [[keep_outs]]")
-        found = clearances(body, body.cavity)
-        for one in found:
-            if one.swallowed:
-                raise NoPanError(f"{one.keep_out} lies inside the pan, or the pan inside it")
-        wanted = {keep_out.name: keep_out.wanted for keep_out in around.keep_outs}
-        return Answer(min(one.gap - wanted[one.keep_out] for one in found))
+        if swallowed:
+            raise NoPanError(f"{swallowed[0]} lies inside the pan, or the pan inside it")
+        return Answer(float(least))
 
     def _weld_length(self) -> Answer:
         return Answer(float(self._kit().weld_length))

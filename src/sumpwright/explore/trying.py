@@ -16,8 +16,8 @@ from sumpwright.job import JobError
 from sumpwright.job.plan_file import Range, Written, WrittenTie
 from sumpwright.job.read import JobData, reread_data
 
-HOLDS = 40
-"""Parts of variants that one process remembers; a shape with its cover maps takes about a megabyte."""
+HOLDS = 120
+"""Parts of variants that one process remembers, nine to a variant; a variant takes one or two megabytes."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,10 @@ def nearest_on_outline(points: FloatArray, place: FloatArray) -> tuple[Metre, Fl
 
 def pieces_cross(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray) -> bool:
     """Whether the straight pieces a-b and c-d cross or touch."""
+    for k in (0, 1):
+        # Boxes apart: most pairs are told so, in a hundredth of the time.
+        if max(a[k], b[k]) < min(c[k], d[k]) or max(c[k], d[k]) < min(a[k], b[k]):
+            return False
     return segment_distance(a, b, c, d)[0] <= 0.0
 
 

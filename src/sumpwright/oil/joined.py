@@ -100,8 +100,7 @@ def _side_by_side(pieces: list[Surface]) -> tuple[Surface, list[int]]:
 def _corners_under(outline: FloatArray, piece: Surface, numbers: IntArray) -> list[tuple[int, ...]]:
     """For each point of an outline the corners of the compartment's triangle that carries it."""
     found: list[tuple[int, ...]] = []
-    for point in outline:
-        nearest, distance = nearest_triangle(piece, point)
+    for nearest, distance in nearest_triangles(piece, outline):
         corners = piece.triangles[nearest] if distance <= 100.0 * ON_FACE else ()
         found.append(tuple(int(numbers[corner]) for corner in corners))
     return found
@@ -109,23 +108,36 @@ def _corners_under(outline: FloatArray, piece: Surface, numbers: IntArray) -> li
 
 def nearest_triangle(surface: Surface, point: FloatArray) -> tuple[int, Metre]:
     """The triangle nearest to a point, and how far that is."""
+    return nearest_triangles(surface, point[None])[0]
+
+
+def nearest_triangles(surface: Surface, points: FloatArray) -> list[tuple[int, Metre]]:
+    """For each of the points (n, 3) the triangle nearest to it, and how far that is."""
     a, b, c = (surface.vertices[surface.triangles[:, k]] for k in range(3))
-    normal = np.cross(b - a, c - a)
+    normal = _cross(b - a, c - a)
     weight = np.einsum("mk,mk->m", normal, normal)
     safe = np.where(weight > 0.0, weight, 1.0)
-    height = np.einsum("mk,mk->m", normal, point - a) / np.sqrt(safe)
-    u = np.einsum("mk,mk->m", np.cross(c - b, point - b), normal) / safe
-    v = np.einsum("mk,mk->m", np.cross(a - c, point - c), normal) / safe
+    p = points[:, None, :]
+    height = np.einsum("mk,nmk->nm", normal, p - a) / np.sqrt(safe)
+    u = np.einsum("nmk,mk->nm", _cross(c - b, p - b), normal) / safe
+    v = np.einsum("nmk,mk->nm", _cross(a - c, p - c), normal) / safe
     is_over = (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0) & (weight > 0.0)
     best = np.where(is_over, np.abs(height), np.inf)
     for start, end in ((a, b), (b, c), (c, a)):
         along = end - start
         square = np.einsum("mk,mk->m", along, along)
-        share = np.einsum("mk,mk->m", point - start, along) / np.where(square > 0.0, square, 1.0)
-        foot = start + np.clip(share, 0.0, 1.0)[:, None] * along
-        best = np.minimum(best, np.linalg.norm(point - foot, axis=1))
-    nearest = int(np.argmin(best))
-    return nearest, float(best[nearest])
+        share = np.einsum("nmk,mk->nm", p - start, along) / np.where(square > 0.0, square, 1.0)
+        foot = start + np.clip(share, 0.0, 1.0)[..., None] * along
+        best = np.minimum(best, np.linalg.norm(p - foot, axis=2))
+    nearest = np.argmin(best, axis=1)
+    return [(int(k), float(best[row, k])) for row, k in enumerate(nearest)]
+
+
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Cross products (..., 3), without the library's shuffling of axes."""
+    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
+    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
 
 
 def _with_open_top(joined: Surface, cavity: Cavity, parts: IntArray) -> tuple[Surface, IntArray, IntArray]:

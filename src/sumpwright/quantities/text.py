@@ -18,7 +18,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 Gallons = Literal["us", "imperial"]
@@ -390,6 +390,25 @@ def read(
     without one; None refuses it. Raises QuantityError.
     """
     good = good or GOOD_EXAMPLES[kind][0]
+    if gauges is None:
+        return _read_kept(text, kind, gallons, bare, good)
+    return _read(text, kind, gallons, gauges, bare, good)
+
+
+@lru_cache(4096)
+def _read_kept(text: str, kind: str, gallons: Gallons | None, bare: str | None, good: str) -> Quantity:
+    """The same text means the same again: a job is read over and over with one figure changed."""
+    return _read(text, kind, gallons, None, bare, good)
+
+
+def _read(
+    text: str,
+    kind: str,
+    gallons: Gallons | None,
+    gauges: Mapping[int, float] | None,
+    bare: str | None,
+    good: str,
+) -> Quantity:
     if len(text) > LONGEST_TEXT:
         raise QuantityError(f"it is longer than any quantity ({LONGEST_TEXT} letters at most)", good)
     tidy = _tidy(text)
