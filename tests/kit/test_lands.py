@@ -57,7 +57,7 @@ def on(lands, solid=None):
 
 @cache
 def kit_on(name):
-    return solve(kit_inputs(), on(RAILS[name]))
+    return solve(kit_inputs(etched=name == "an arch that hangs"), on(RAILS[name]))
 
 
 @pytest.mark.parametrize("name", RAILS)
@@ -86,7 +86,7 @@ def test_a_kit_on_lands_closes(name):
 )
 def test_a_missing_plate_is_found(name, gone):
     body = on(RAILS[name])
-    flat = solve(kit_inputs(), replace(body, uneven=None))
+    flat = solve(kit_inputs(etched=False), replace(body, uneven=None))
     flange = next(part for part in flat.parts if is_flange(part))
     laid = on_lands(body, body.cavity, body.uneven, flat.parts[:-1], flange, flat.joints)
     assert not measure(body, laid.flats, 1, 20_000, block=laid.block, top=laid.top).refused
@@ -201,7 +201,7 @@ def test_what_cannot_be_followed_is_named(land, says):
     assert said.verdict is Verdict.CANNOT_SAY
     assert says in said.says
     assert said.do
-    kit = solve(kit_inputs(), body)
+    kit = solve(kit_inputs(etched=False), body)
     assert kit.lands is None
     assert len([part for part in kit.parts if is_flange(part)]) == 1
 
@@ -217,7 +217,7 @@ def test_what_cannot_be_followed_is_named(land, says):
 )
 def test_what_the_parts_cannot_follow_is_named(land, solid, says):
     body = on((MAIN, land), solid)
-    kit = solve(kit_inputs(), body)
+    kit = solve(kit_inputs(etched=False), body)
     assert [says in each.what for each in kit.lands.trouble] == [True], kit.lands
     said = [f for f in check(kit_inputs(), kit).findings if f.code == "KIT-53"]
     assert [f.verdict for f in said] == [Verdict.CANNOT_SAY]
@@ -230,7 +230,7 @@ def test_places_not_read_cannot_be_said():
         said = body_says(body)
         assert [f.verdict for f in said] == [Verdict.CANNOT_SAY]
         assert "measure" in said[0].do
-        assert not solve(kit_inputs(), body).rebuild.refused
+        assert not solve(kit_inputs(etched=False), body).rebuild.refused
 
 
 def test_dabs_saddles_and_risers_are_told():

@@ -25,6 +25,7 @@ from sumpwright.outputs.results_lands import lands_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.results_nests import nest_rows, price_part
 from sumpwright.outputs.results_proof import proof_part
+from sumpwright.outputs.results_seen import seen_rows
 from sumpwright.outputs.words import (
     UnitSystem,
     assumption_words,
@@ -160,6 +161,7 @@ def _rail_part(rail: RailResult) -> rows.RailPart:
             for bolt in rail.bolts
         ],
         "cannot": [{"what": what, "cure": cure} for what, cure in rail.cannot],
+        "seen": seen_rows(rail),
     }
 
 

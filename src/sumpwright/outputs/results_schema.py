@@ -118,6 +118,29 @@ class Lack(TypedDict):
     cure: Text
 
 
+class SeenHoleRow(TypedDict):
+    """One hole as a scan or picture shows it, in that set-up's own axes."""
+
+    name: Annotated[Text, _says("of the rail's hole; empty where it is none of them")]
+    diameter_mm: float
+    u_mm: Annotated[float, _says("standard uncertainty of each coordinate, from the fit")]
+    arc_deg: Annotated[float, _says("part of the edge that was seen")]
+    points: int
+    off_mm: Annotated[Number, _says("from where the calipers alone put it; null: nothing to tell by")]
+
+
+class SeenRow(TypedDict):
+    """One scan or picture of the rail."""
+
+    file: Text
+    kind: Text
+    scale: Annotated[Number, _says("lengths by caliper over lengths in the scan")]
+    stretch: Annotated[Number, _says("of a picture, x against y")]
+    flatness_mm: Annotated[Number, _says("of the scanned face")]
+    widened: Annotated[float, _says("by which the fits' uncertainties were multiplied")]
+    holes: list[SeenHoleRow]
+
+
 class RailPart(TypedDict):
     """The hole pattern."""
 
@@ -131,6 +154,7 @@ class RailPart(TypedDict):
     covariance_factor: Annotated[float, _says("by which the stated covariances were multiplied")]
     bolts: list[BoltRow]
     cannot: list[Lack]
+    seen: Annotated[list[SeenRow], _says("empty without scans and pictures")]
 
 
 class FaceRow(TypedDict):
