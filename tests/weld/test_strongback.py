@@ -14,6 +14,7 @@ from sumpwright.kit.solve import solve
 from sumpwright.outputs.cut_files import dxf_bytes
 from sumpwright.weld.model import Strongback
 from sumpwright.weld.strongback import strongback_gear
+from sumpwright.weld.strongback_formulas import bolt_pull, bolt_torque, stress_area
 from tests.kit.made_bodies import kit_inputs, simple_body
 
 PLATE = Strongback(0.020, 0.010, False, 0.010)
@@ -85,3 +86,16 @@ def test_clamps_and_chill_bars():
 def test_the_plate_can_be_cut():
     assert b"LWPOLYLINE" in dxf_bytes(gear().plate)
     assert strongback_gear(PLATE, replace(kit(), parts=())) is None
+
+
+@pytest.mark.expected_from(
+    "published", "M6: stress area 20.1 mm2; 75 % of 600 MPa at K 0.2 is 10.85 N m; M8 26.4, M10 52.2"
+)
+@pytest.mark.parametrize(("size", "pitch", "torque"), [(6, 1.0, 10.85), (8, 1.25, 26.4), (10, 1.5, 52.2)])
+def test_how_hard_its_bolts_are_drawn(size, pitch, torque):
+    area = stress_area(size * 1e-3, pitch * 1e-3)
+    drawn = bolt_torque(bolt_pull(area, 600e6, 0.75), size * 1e-3, 0.2)
+    assert drawn == pytest.approx(torque, abs=0.05)
+    if size == 6:
+        assert area * 1e6 == pytest.approx(20.1, abs=0.05)
+        assert dict(gear().torques)["M6"] == pytest.approx(torque, abs=0.05)

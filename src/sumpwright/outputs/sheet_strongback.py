@@ -34,6 +34,16 @@ def strongback_pages(form: Form, gear: StrongbackGear, units: UnitSystem) -> Non
     if gear.between:
         pairs = ", ".join(f"{one}–{two}" for one, two in gear.between)
         form.words(f"A clamp in the middle between: {pairs}.", 9)
+    if gear.torques:
+        drawn = ", ".join(
+            f"{name} {write_value(torque, 'N m', 'torque', units)}" for name, torque in gear.torques
+        )
+        form.words(
+            "Draw the nuts from the middle outwards, steel bolts of class 8.8, dry, never into the"
+            " engine's own"
+            f" threads: {drawn}.",
+            9,
+        )
     if gear.chills:
         form.caption("Chill bars", follow=30.0)
         form.words(

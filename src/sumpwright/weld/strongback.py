@@ -21,9 +21,11 @@ from sumpwright.kit.flange import flange_opening
 from sumpwright.kit.lettering import words_width, write
 from sumpwright.kit.metal import chords, mirrored
 from sumpwright.kit.model import FlatPart, Mark, SheetKit
-from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+from sumpwright.quantities.units import FloatArray, Metre, NewtonMetre, Pascal, frozen_array
+from sumpwright.tables.fasteners import find_thread
 from sumpwright.tables.materials import find_material
 from sumpwright.weld.model import Strongback
+from sumpwright.weld.strongback_formulas import bolt_pull, bolt_torque, stress_area
 
 PLATE_NAME = "strongback"
 
@@ -41,6 +43,12 @@ CHILL_SHORT: Metre = 0.010
 
 STIFF_ENOUGH = 8.0
 """Bending stiffness of the plate over the flange's, below which the plate bows with it: common practice."""
+
+
+PROOF: Pascal = 600e6
+PROOF_SHARE = 0.75
+DRY = 0.20
+"""Of a bolt of class 8.8 that is used again: from memory."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,6 +71,7 @@ class StrongbackGear:
     chill_metal: str
     stiffness: float  # of the plate against the flange in bending, for the same width
     mass: float  # kg
+    torques: tuple[tuple[str, NewtonMetre], ...]  # by thread, steel bolts of class 8.8 in nuts, dry
 
 
 def strongback_gear(asked: Strongback, kit: SheetKit) -> StrongbackGear | None:
@@ -125,6 +134,7 @@ def strongback_gear(asked: Strongback, kit: SheetKit) -> StrongbackGear | None:
         * asked.thickness**3
         / (flange_metal.modulus.value * flange_thickness**3),
         mass=float(metal.area) * asked.thickness * steel.density.value,
+        torques=_torques(kit),
     )
 
 
@@ -141,6 +151,17 @@ def _outline(shape: Polygon) -> Outline:
 def _hole_line(shape: Polygon) -> Outline:
     ring = np.asarray(orient(shape).exterior.coords)[:-1][::-1]
     return Outline(frozen_array(ring), frozen_array(np.zeros(len(ring))))
+
+
+def _torques(kit: SheetKit) -> tuple[tuple[str, NewtonMetre], ...]:
+    """Three quarters of the proof stress of class 8.8, dry, for every thread of the rail."""
+    found = {}
+    for fastener in kit.body.pattern.fasteners:
+        thread = None if fastener.thread is None else find_thread(fastener.thread)
+        if thread is not None:
+            pull = bolt_pull(stress_area(thread.diameter, thread.pitch), PROOF, PROOF_SHARE)
+            found[thread.name] = bolt_torque(pull, thread.diameter, DRY)
+    return tuple(sorted(found.items()))
 
 
 def _clamps(kit: SheetKit) -> tuple[FloatArray, tuple[tuple[str, str], ...]]:
