@@ -7,7 +7,7 @@ from sumpwright.outputs.flat_drawings import draw_flat, drawing_height
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.words import UnitSystem, write_length, write_value
-from sumpwright.weld.strongback import StrongbackGear
+from sumpwright.weld.strongback_model import StrongbackGear
 
 _TALLEST = 110.0
 _MOST_BARS = 12

@@ -22,7 +22,7 @@ from sumpwright.kit.rule_cases import length_figure
 from sumpwright.quantities.units import Metre
 from sumpwright.tables.materials import find_material, usual_flange_thickness
 from sumpwright.weld.bow_model import BowResult
-from sumpwright.weld.strongback import STIFF_ENOUGH, StrongbackGear
+from sumpwright.weld.strongback_model import STIFF_ENOUGH, StrongbackGear
 
 FLAT_FREE: Metre = 0.0001
 """A flange this flat needs no facing with liquid sealant: common practice, 0.10 to 0.15 mm overall."""

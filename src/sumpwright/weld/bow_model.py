@@ -15,7 +15,7 @@ from sumpwright.quantities.units import (
     Ratio,
 )
 from sumpwright.weld.model import Strongback
-from sumpwright.weld.strongback import StrongbackGear
+from sumpwright.weld.strongback_model import StrongbackGear
 
 USUAL_PLATE = Strongback(thickness=0.020, beyond=0.010, is_open=False, rim=0.010)
 """Where the job does not say: common practice."""

@@ -8,7 +8,6 @@ lie far apart, chill bars are listed for the long straight seams.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -26,6 +25,7 @@ from sumpwright.tables.fasteners import find_thread
 from sumpwright.tables.materials import find_material
 from sumpwright.weld.model import Strongback
 from sumpwright.weld.strongback_formulas import bolt_pull, bolt_torque, stress_area
+from sumpwright.weld.strongback_model import ChillBar, StrongbackGear
 
 PLATE_NAME = "strongback"
 
@@ -41,37 +41,10 @@ CHILL_FROM: Metre = 0.120
 CHILL_SHORT: Metre = 0.010
 """A chill bar ends so far before the seam's corners."""
 
-STIFF_ENOUGH = 8.0
-"""Bending stiffness of the plate over the flange's, below which the plate bows with it: common practice."""
-
-
 PROOF: Pascal = 600e6
 PROOF_SHARE = 0.75
 DRY = 0.20
 """Of a bolt of class 8.8 that is used again: from memory."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ChillBar:
-    """A bar that is held along one seam and takes its heat away."""
-
-    seam: str
-    length: Metre
-    side: str  # "inside" or "outside"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class StrongbackGear:
-    """What the flange is bolted to, and what else holds and cools."""
-
-    plate: FlatPart
-    clamps: FloatArray  # (n, 2) m, engine x and y
-    between: tuple[tuple[str, str], ...]  # the bolts on either side of each clamp
-    chills: tuple[ChillBar, ...]
-    chill_metal: str
-    stiffness: float  # of the plate against the flange in bending, for the same width
-    mass: float  # kg
-    torques: tuple[tuple[str, NewtonMetre], ...]  # by thread, steel bolts of class 8.8 in nuts, dry
 
 
 def strongback_gear(asked: Strongback, kit: SheetKit) -> StrongbackGear | None:
