@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import lru_cache
+from collections.abc import Callable, Mapping
+from functools import lru_cache, partial
 from typing import Any, Literal, get_args
 
 from pydantic.fields import FieldInfo
@@ -30,7 +30,25 @@ EditedFile = Literal["job", "shop"]
 _METAL_KEYS = ("material", "flange_material", "block", "threads")
 
 
-def asked(files: FileSet) -> tuple[SectionAsks, ...]:
+class GroupStore:
+    """Groups of fields as made last: a section that nobody touched is not made again."""
+
+    def __init__(self) -> None:
+        """Nothing made yet."""
+        self._made: dict[tuple[EditedFile, str], tuple[Any, FieldGroup]] = {}
+
+    def group(
+        self, file: EditedFile, key: str, state: tuple[Any, ...], make: Callable[[], FieldGroup]
+    ) -> FieldGroup:
+        """The group made of this state."""
+        kept = self._made.get((file, key))
+        if kept is None or kept[0] != state:
+            kept = (state, make())
+            self._made[file, key] = kept
+        return kept[1]
+
+
+def asked(files: FileSet, store: GroupStore) -> tuple[SectionAsks, ...]:
     """Every section with its groups of fields, without what stands in for missing keys and without faults."""
     groups: dict[SectionKey, list[FieldGroup]] = {key: [] for key in SECTION_KEYS}
     offers: dict[SectionKey, list[ListOffer]] = {key: [] for key in SECTION_KEYS}
@@ -39,15 +57,15 @@ def asked(files: FileSet) -> tuple[SectionAsks, ...]:
         data = files.data(file)
         for name, model in single_models(file).items():
             place = section_of_file(file, name)
-            groups[place].append(_single(file, name, model, data, setting))
+            groups[place].append(_single(file, name, model, data, setting, store))
             for path, inner in listed_models(file).items():
                 if len(path) == 2 and path[0] == name:
-                    groups[place] += _members(file, path, inner, data, setting)
+                    groups[place] += _members(file, path, inner, data, setting, store)
                     offers[place].append(_offer(file, path, inner, data, setting))
         for path, inner in listed_models(file).items():
             if len(path) == 1:
                 place = section_of_file(file, path[0])
-                groups[place] += _members(file, path, inner, data, setting)
+                groups[place] += _members(file, path, inner, data, setting, store)
                 offers[place].append(_offer(file, path, inner, data, setting))
     return tuple(
         SectionAsks(section=key, heading=HEADINGS[key], groups=groups[key], offers=offers[key])
@@ -84,43 +102,61 @@ def member_key(path: tuple[str, ...], members: list[Any], at: int) -> str:
 
 
 def _single(
-    file: EditedFile, name: str, model: type[Section], data: Mapping[str, Any], setting: Setting
+    file: EditedFile,
+    name: str,
+    model: type[Section],
+    data: Mapping[str, Any],
+    setting: Setting,
+    store: GroupStore,
 ) -> FieldGroup:
     there = data.get(name)
     values = there if isinstance(there, dict) else {}
-    return FieldGroup(
-        file=file,
-        key=name,
-        list_key="",
-        title=title_of((name,)),
-        help=_doc(model),
-        given=isinstance(there, dict),
-        fields=_rows(file, name, model, values, _with_gauges(setting, values), (name,)),
-    )
+    inner = [path[1] for path in listed_models(file) if len(path) == 2 and path[0] == name]
+    own = {key: value for key, value in values.items() if key not in inner}
+
+    def make() -> FieldGroup:
+        return FieldGroup(
+            file=file,
+            key=name,
+            list_key="",
+            title=title_of((name,)),
+            help=_doc(model),
+            given=isinstance(there, dict),
+            fields=_rows(file, name, model, own, _with_gauges(setting, own), (name,)),
+        )
+
+    return store.group(file, name, (isinstance(there, dict), own, setting), make)
 
 
 def _members(
-    file: EditedFile, path: tuple[str, ...], model: type[Section], data: Mapping[str, Any], setting: Setting
+    file: EditedFile,
+    path: tuple[str, ...],
+    model: type[Section],
+    data: Mapping[str, Any],
+    setting: Setting,
+    store: GroupStore,
 ) -> list[FieldGroup]:
     members = value_at(data, path)
     if not isinstance(members, list):
         return []
+
+    def group(key: str, values: Mapping[str, Any], name: str) -> FieldGroup:
+        return FieldGroup(
+            file=file,
+            key=key,
+            list_key=".".join(path),
+            title=title_of(path, name),
+            help=_doc(model),
+            given=True,
+            fields=_rows(file, key, model, values, _with_gauges(setting, values), path),
+        )
+
     found = []
     for at, member in enumerate(members):
         values = member if isinstance(member, dict) else {}
         key = member_key(path, members, at)
         name = str(values.get("name", "")) or str(at + 1)
-        found.append(
-            FieldGroup(
-                file=file,
-                key=key,
-                list_key=".".join(path),
-                title=title_of(path, name),
-                help=_doc(model),
-                given=True,
-                fields=_rows(file, key, model, values, _with_gauges(setting, values), path),
-            )
-        )
+        found.append(store.group(file, key, (values, setting, name), partial(group, key, values, name)))
     return found
 
 

@@ -8,6 +8,7 @@ import tempfile
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -86,8 +87,9 @@ class FileSet:
         return {} if one is None else toml_data(one.text)
 
 
-def toml_data(text: str) -> dict[str, Any]:
-    """The data of a TOML text; empty where it cannot be read, which its faults tell."""
+@lru_cache(maxsize=8)
+def toml_data(text: str) -> Mapping[str, Any]:
+    """The data of a TOML text, to be read only; empty where it cannot be read, which its faults tell."""
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError):

@@ -85,7 +85,7 @@ def lay_out_job(bench: Workbench, request: NewRequest) -> NewAnswer:
             lay_out(bench.folder.folder, example)
             write_whole(bench.folder.folder / JOB_FILE, text.encode("utf-8"))
         except EditRefusedError as refused:
-            return _refused(refused.fault.key, refused.fault.rule)
+            return NewAnswer(laid_out=False, faults=fault_rows([_as_answer(refused.fault)]), notes=[])
         except JobError as trouble:
             return NewAnswer(laid_out=False, faults=fault_rows(map(_as_answer, trouble.faults)), notes=[])
         except OSError as trouble:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import os
 import signal
 from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from sumpwright.flow import ALL_STAGES, Memory, Progress, run
+from sumpwright.flow import ALL_STAGES, STAGES, Memory, Progress, StageName, run
 from sumpwright.flow.alternatives import alternatives
 from sumpwright.job.model import Job
-from sumpwright.web.stage_process import Given, StageDone, ToldMemory, inputs_of, unmarked
+from sumpwright.web.stage_process import Given, StageDone, ToldMemory, hand_over, unmarked
+
+DEBUG = "SUMPWRIGHT_DEBUG"
+"""Set to 1, the whole way to a slip of the program is printed where the server was started."""
+SLOW_STAGES: tuple[StageName, ...] = tuple(stage.name for stage in STAGES if stage.is_slow)
 
 
 @dataclass(frozen=True, slots=True)
 class DriveAsked:
-    """Drive the pan through its manoeuvres."""
+    """Work out the stages that are too slow to follow every change."""
 
     generation: int
     job: Job
@@ -29,6 +34,7 @@ class PackAsked:
     generation: int
     job: Job
     folder: Path
+    given: tuple[Given, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,22 +63,23 @@ def work(pipe: Connection, asked: DriveAsked | PackAsked) -> None:
     except Exception as trouble:
         # A full disk, a foreign folder in the way, or a slip of the program: it is told on the page.
         pipe.send(SlowDone(asked.generation, str(trouble) or type(trouble).__name__))
-        raise
+        if os.environ.get(DEBUG) == "1":
+            raise
+        raise SystemExit(1) from trouble
     pipe.send(done)
 
 
 def _drive(pipe: Connection, asked: DriveAsked) -> SlowDone:
     job = unmarked(asked.job)
     memory = ToldMemory(lambda told: _tell(pipe, told), lambda: False)
-    for given in asked.given:
-        memory.give(given.stage, inputs_of(given.stage, job, asked.given), (given.result, given.report))
+    hand_over(memory, job, asked.given)
     memory.generation = asked.generation
-    run(job, ("drive",), lambda progress: _begun(pipe, progress, 0), memory)
+    run(job, SLOW_STAGES, lambda progress: _begun(pipe, progress, 0), memory)
     return SlowDone(asked.generation)
 
 
 def _tell(pipe: Connection, told: StageDone) -> None:
-    if told.stage == "drive":
+    if told.stage in SLOW_STAGES:
         pipe.send(told)
 
 
@@ -85,6 +92,7 @@ def _pack(pipe: Connection, asked: PackAsked) -> SlowDone:
     from sumpwright.outputs import write_pack
 
     memory = Memory()
+    hand_over(memory, asked.job, asked.given)
     results = run(asked.job, ALL_STAGES, lambda progress: _begun(pipe, progress, 2), memory)
     count = len(ALL_STAGES)
     pipe.send(SlowStep("trying other ways to make it", count, count + 2))

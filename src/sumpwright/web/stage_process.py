@@ -19,6 +19,7 @@ from sumpwright.flow import Memory, Progress, StageName, fingerprint, run, try_c
 from sumpwright.flow.changes import Change, FindingPair
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.model import Job
+from sumpwright.motion.drives import DriveInputs
 
 KEPT = 60
 """Stage results that a process and the one that asked it both remember."""
@@ -119,10 +120,6 @@ class ToldMemory(Memory):
         self.generation: int | None = None  # None = tells nothing
         self.untold: frozenset[str] = frozenset()  # stages that others have told already
 
-    def give(self, stage: StageName, inputs: tuple[Any, ...], made: tuple[Any, StageReport]) -> None:
-        """Remember what another process made of these inputs."""
-        self._keep(fingerprint(stage, *inputs), made)
-
     def recall(self, stage: str, inputs: tuple[Any, ...], work: Callable[..., Any]) -> tuple[Any, bool]:
         """As a memory does; and what came of it is sent on."""
         if self._is_old():
@@ -185,8 +182,7 @@ def _run(asked: RunAsked, memory: ToldMemory, pipe: Connection) -> None:
     job = unmarked(asked.job)
     memory.generation = None
     memory.untold = frozenset(given.stage for given in asked.given)
-    for given in asked.given:
-        memory.give(given.stage, inputs_of(given.stage, job, asked.given), (given.result, given.report))
+    hand_over(memory, job, asked.given)
 
     def begun(progress: Progress) -> None:
         if progress.stage is not None and progress.stage.name not in memory.untold:
@@ -213,16 +209,32 @@ def _run(asked: RunAsked, memory: ToldMemory, pipe: Connection) -> None:
     )
 
 
-def inputs_of(stage: StageName, job: Job, given: tuple[Given, ...]) -> tuple[Any, ...]:
-    """What a stage's result is remembered by: the same as ``flow`` hands it."""
+def inputs_of(stage: StageName, job: Job, given: tuple[Given, ...]) -> tuple[Any, ...] | None:
+    """What a stage's result is remembered by, as ``flow`` hands it over; None where that is not known here.
+
+    Should ``flow`` hand over something else one day, the stage is worked out again: nothing worse.
+    """
     made = {one.stage: one.result for one in given}
-    if stage == "rail":
-        return (job.rail,)
-    if stage == "body":
-        return (job.body, made["rail"].pattern)
-    if stage == "oil":
-        return (job.oil, made["body"])
-    raise ValueError(f"the result of {stage!r} is never handed over")
+    body, oil = made.get("body"), made.get("oil")
+    inputs: dict[StageName, tuple[Any, ...]] = {
+        "rail": (job.rail,),
+        "body": (job.body, None if "rail" not in made else made["rail"].pattern),
+        "oil": (job.oil, body),
+        "motion": (job.motion, body, oil),
+        "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
+        "suction": (job.suction, job.oil.up, body, oil, made.get("motion")),
+        "kit": (job.kit, body),
+    }
+    return inputs.get(stage)
+
+
+def hand_over(memory: Memory, job: Job, given: tuple[Given, ...]) -> None:
+    """Put into a memory what another process has made."""
+    for one in given:
+        inputs = inputs_of(one.stage, job, given)
+        if inputs is not None:
+            made = (one.result, one.report)
+            memory.recall(one.stage, inputs, lambda *_, made=made: made)
 
 
 def unmarked(job: Job) -> Job:

@@ -16,10 +16,12 @@ from typing import Any
 from sumpwright.flow.changes import Change, changed_text, split_target
 from sumpwright.job.lines import LineMap
 from sumpwright.web.edit_faults import EditRefusedError
+from sumpwright.web.job_folder import toml_data
 
 Path = tuple[str | int, ...]
 
 _HEADER = re.compile(r"^[ \t]*\[\[?[^\[\]]+\]\]?\s*(?:#.*)?$")
+_SIMPLE = re.compile(r"^[ \t]*(?P<key>[A-Za-z0-9_-]+)[ \t]*=[ \t]*")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 
 
@@ -33,6 +35,9 @@ def set_key(text: str, target: str, typed: str, is_plain: bool) -> str:
     value: Any = _typed_value(target, typed, is_plain, value_at(data, path))
     if value_at(data, path) == value and type(value_at(data, path)) is type(value):
         return text
+    short = _on_one_line(text, path, value_at(data, path), value)
+    if short is not None:
+        return _proved(short, _with(data, path, value), target)
     try:
         if is_plain and value_at(data, path) is None:
             # A key that is new is written as text unless something plain stands there before.
@@ -43,6 +48,26 @@ def set_key(text: str, target: str, typed: str, is_plain: bool) -> str:
     except ValueError as trouble:
         raise EditRefusedError(target, str(trouble)) from None
     return _proved(new, _with(data, path, value), target)
+
+
+def _on_one_line(text: str, path: Path, old: Any, new: Any) -> str | None:
+    """The text with one string in its line replaced; None where it is not as simple as that.
+
+    Most edits are, and it saves reading the whole file in a way that can write it back.
+    """
+    if not isinstance(old, str) or not isinstance(new, str):
+        return None
+    line = LineMap(text).line(path)
+    lines = text.split("\n")
+    start = None if line is None else _SIMPLE.match(lines[line - 1])
+    if line is None or start is None or start["key"] != path[-1]:
+        return None
+    rest = lines[line - 1][start.end() :]
+    written = toml_text(old)
+    if not rest.startswith(written) or rest[len(written) :].strip()[:1] not in ("", "#"):
+        return None
+    lines[line - 1] = f"{start[0]}{toml_text(new)}{rest[len(written) :]}"
+    return "\n".join(lines)
 
 
 def clear_key(text: str, target: str) -> str:
@@ -205,13 +230,13 @@ def _is_section(text: str, data: Mapping[str, Any], path: Path) -> bool:
     )
 
 
-def _data(text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+def _data(text: str) -> Mapping[str, Any]:
+    data = toml_data(text)
+    if not data and any(line.strip() and not line.lstrip().startswith("#") for line in text.split("\n")):
         raise EditRefusedError(
             "", "the file cannot be read as it stands; put it right in a text editor first"
-        ) from None
+        )
+    return data
 
 
 def _typed_value(target: str, typed: str, is_plain: bool, old: Any) -> Any:
@@ -310,11 +335,7 @@ def _without(data: Mapping[str, Any], path: Path) -> dict[str, Any]:
 
 def _proved(text: str, wanted: Mapping[str, Any], target: str) -> str:
     """The new text, if it holds what it should and nothing else."""
-    try:
-        is_right = _plain(tomllib.loads(text)) == _plain(wanted)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
-        is_right = False
-    if not is_right:
+    if _plain(toml_data(text)) != _plain(wanted):
         raise EditRefusedError(
             target, "this could not be written without touching other lines; change it in a text editor"
         )

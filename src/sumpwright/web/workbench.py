@@ -21,7 +21,7 @@ from sumpwright.job import Fault, Job, JobError, read_job_with
 from sumpwright.web.drags import edits_of_drag
 from sumpwright.web.edit_faults import EditRefusedError
 from sumpwright.web.edits import PlainEdit, asked_about, changed_files, label_of
-from sumpwright.web.fields import all_rows, asked
+from sumpwright.web.fields import GroupStore, all_rows, asked
 from sumpwright.web.history import By, History, Rewritten, Step
 from sumpwright.web.job_folder import FileSet, JobFolder, Signature
 from sumpwright.web.merging import merged
@@ -38,6 +38,7 @@ from sumpwright.web.messages import (
 )
 from sumpwright.web.said import fault_rows
 from sumpwright.web.section_places import KEY_OF_CODE
+from sumpwright.web.slow_process import SlowDone
 from sumpwright.web.snapshot import Outcome, Snapshot, Work
 from sumpwright.web.stage_process import RunBroken, RunDone, StageBegun, StageDone, Tried
 from sumpwright.web.workers import Ended, Workers, first_stages, metal_stages
@@ -71,6 +72,7 @@ class Workbench:
         self._work = Work()
         self._history = History(self.folder.folder)
         self._asks: tuple[SectionAsks, ...] = ()
+        self._groups = GroupStore()
         self._before_change: tuple[Finding, ...] = ()
         self._last_pairs: tuple[FindingPair, ...] = ()
         self._last_step: Step | None = None
@@ -203,6 +205,8 @@ class Workbench:
             elif isinstance(message, Ended):
                 self._ended(message)
             else:
+                if isinstance(message, SlowDone):
+                    self.slow = ""
                 self._listen("slow", message)
 
     def try_change(self, key: str, value: str, seconds: float) -> Tried | None:
@@ -237,8 +241,11 @@ class Workbench:
     def cancel(self) -> bool:
         """Stop slow work."""
         with self.lock:
-            self.slow = ""
-            return self.workers.cancel()
+            was_there = self.workers.cancel()
+            if self.slow:
+                self.slow = ""
+                self._listen("slow", SlowDone(self._work.generation, "it was stopped"))
+            return was_there
 
     # ------------------------------------------------------------ inside
 
@@ -289,7 +296,7 @@ class Workbench:
     def _take_in(self, files: FileSet, like: Job | None = None) -> None:
         """Read these files as a job and begin to work it out."""
         self._files, self._version = files, files.version
-        self._asks = asked(files)
+        self._asks = asked(files, self._groups)
         try:
             job = read_job_with(self.folder.folder / self.folder.job_name, _texts(files), like)
         except JobError as trouble:
@@ -407,7 +414,7 @@ class Workbench:
         rows: dict[tuple[str, str], FieldRow],
     ) -> EditAnswer:
         self._files, self._version = new, new.version
-        self._asks = asked(new)
+        self._asks = asked(new, self._groups)
         self._signature = self._look()
         self._faults = faults
         if job is not None:
@@ -505,8 +512,11 @@ class Workbench:
     def _ended(self, ended: Ended) -> None:
         if ended.name == "slow":
             if self.slow:
+                # It ended without a word: killed from outside, or out of memory.
                 self.slow = ""
-                self._listen("slow", None)
+                self._listen(
+                    "slow", SlowDone(self._work.generation, "the process that worked on it was ended")
+                )
             return
         self._work.breaks += 1
         if self._work.breaks > MOST_BREAKS or self._job is None:

@@ -113,13 +113,12 @@ class Workers:
     def drive(self, generation: int, job: Job) -> None:
         """Drive the pan; what the quick stages found goes along."""
         with self._lock:
-            given = tuple(self._given[name] for name in ("rail", "body", "oil") if name in self._given)
-            self._begin_slow(slow_process.DriveAsked(generation, job, given))
+            self._begin_slow(slow_process.DriveAsked(generation, job, self._in_order()))
 
     def pack(self, generation: int, job: Job, folder: Path) -> None:
         """Write the shop pack."""
         with self._lock:
-            self._begin_slow(slow_process.PackAsked(generation, job, folder))
+            self._begin_slow(slow_process.PackAsked(generation, job, folder, self._in_order()))
 
     def cancel(self) -> bool:
         """Stop the slow work; whether there was any."""
@@ -132,6 +131,10 @@ class Workers:
             self._closing = True
             for name in list(self._processes):
                 self._end(name)
+
+    def _in_order(self) -> tuple[Given, ...]:
+        """What is known of the job as it stands, in the order of the work."""
+        return tuple(self._given[stage.name] for stage in STAGES if stage.name in self._given)
 
     def _begin(self, name: str) -> None:
         ours, theirs = self._context.Pipe()
