@@ -33,7 +33,7 @@ from tests.job.changes import change, faults_of, lay, line_of
             "did you mean 'caliper'",
         ),
         ("[bolts]", "[boltz]", "boltz", "did you mean 'bolts'"),
-        ("[bolts]", "[welder]\n[bolts]", "welder", "not read yet"),
+        ("[bolts]", "[printer]\n[bolts]", "printer", "not read yet"),
         ("[[stock]]", "[stock]", "", "second time"),
     ],
 )

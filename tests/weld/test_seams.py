@@ -113,3 +113,10 @@ def test_a_refused_kit_has_no_seams():
 
     kit = pan_kit(RECTANGLE, 0.1)
     assert find_seams(weld_inputs(), replace(kit, parts=(), joints=())) == ()
+
+
+@pytest.mark.expected_from(
+    "closed form", "two independent limits add by their squares: 0.2 and 0.2 mm give 0.283"
+)
+def test_gap_of_two_cut_edges():
+    assert formulas.edge_gap(0.0002) == pytest.approx(0.000282842712)

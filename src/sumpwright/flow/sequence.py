@@ -23,6 +23,7 @@ from sumpwright.rail import HolePattern, RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
 from sumpwright.weld.bow_model import BowInputs, BowResult
 from sumpwright.weld.filler_model import FillerInputs, FillerPlan
+from sumpwright.weld.model import WeldInputs, WeldResult
 
 # What can change a number between two machines: printed with the results.
 LIBRARIES = ("numpy", "scipy", "numba", "manifold3d", "shapely")
@@ -79,6 +80,7 @@ def run(
         drive=results.get("drive"),
         filler=results.get("filler"),
         bow=results.get("bow"),
+        weld=results.get("weld"),
         proof=results.get("proof"),
     )
 
@@ -90,7 +92,7 @@ def _solve_and_check(
 
     A stage gets its inputs and nothing else, and they are what its result is remembered by.
     """
-    body, oil, motion = (results.get(earlier) for earlier in ("body", "oil", "motion"))
+    body, oil, motion, kit = (results.get(earlier) for earlier in ("body", "oil", "motion", "kit"))
     if name == "suction" and job.suction is None:
         return None, StageReport(findings=(_no_pickup(),))
     inputs: dict[StageName, tuple[Any, ...]] = {
@@ -101,9 +103,10 @@ def _solve_and_check(
         "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, motion),
         "kit": (job.kit, body),
-        "filler": (job.filler, results.get("kit")),
-        "bow": (job.bow, results.get("kit")),
-        "proof": (job.proof, job.oil, results.get("kit"), oil),
+        "weld": (job.weld, kit),
+        "filler": (job.filler, kit),
+        "bow": (job.bow, kit),
+        "proof": (job.proof, job.oil, kit, oil),
     }
     work: dict[StageName, Callable[..., tuple[Any, StageReport]]] = {
         "rail": _rail,
@@ -115,6 +118,7 @@ def _solve_and_check(
         "kit": _kit,
         "filler": _filler,
         "bow": _bow,
+        "weld": _weld,
         "proof": _proof,
     }
     (result, report), _ = memory.recall(name, inputs[name], work[name])
@@ -218,6 +222,13 @@ def _proof(
     return result, check.check(inputs, kit, result)
 
 
+def _weld(inputs: WeldInputs, kit: SheetKit) -> tuple[WeldResult, StageReport]:
+    from sumpwright.weld import check, solve
+
+    result = solve.solve(inputs, kit)
+    return result, check.check(inputs, kit, result)
+
+
 @dataclass(frozen=True, slots=True)
 class Lack:
     """What a stage would need and does not have."""
@@ -236,6 +247,10 @@ def _what_is_missing(stage: Stage, results: dict[StageName, Any]) -> Lack | None
     if "body" in stage.needs and (body is None or body.cavity is None):
         reasons = () if body is None else body.trouble
         return Lack("the lumps did not join to one closed shape" + _because(reasons), "Shape")
+    kit: SheetKit | None = results.get("kit")
+    if "kit" in stage.needs and (kit is None or not kit.parts):
+        why = "" if kit is None or not kit.rebuild.why else f" ({kit.rebuild.why})"
+        return Lack(f"there is no kit of parts{why}", "Parts")
     return None
 
 

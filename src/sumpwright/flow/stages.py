@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-StageName = Literal["rail", "body", "oil", "motion", "drive", "suction", "kit", "filler", "bow", "proof"]
+StageName = Literal[
+    "rail", "body", "oil", "motion", "drive", "suction", "kit", "weld", "filler", "bow", "proof"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,7 @@ STAGES: tuple[Stage, ...] = (
     Stage("drive", "Motion", "driving the pan through its manoeuvres", "MOT", ("rail", "body", "oil"), True),
     Stage("suction", "Suction", "feeding the pump", "SUC", ("rail", "body", "oil", "motion")),
     Stage("kit", "Parts", "making the flat parts and building them up again", "KIT", ("rail", "body")),
+    Stage("weld", "Welding", "planning the welds", "WELD", ("rail", "body", "kit"), True),
     Stage("filler", "Welding", "choosing fillers and settings", "WELD", ("rail", "body", "kit")),
     Stage("bow", "Welding", "letting the seams shrink", "WELD", ("rail", "body", "kit"), True),
     Stage("proof", "Proof", "putting the parts under air", "PROOF", ("rail", "body", "oil", "kit")),

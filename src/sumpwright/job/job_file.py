@@ -54,6 +54,7 @@ from sumpwright.job.seen_sections import (
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
 from sumpwright.job.wall_sections import RoofSection, WallSection
+from sumpwright.job.weld_sections import WeldSection
 from sumpwright.quantities.text import Gallons
 
 OPPOSITES = (
@@ -105,6 +106,7 @@ class JobFile:
     proof: ProofSection | None = None
     install: InstallSection | None = None
     free_surface: FreeSurfaceSection | None = None
+    weld: WeldSection | None = None
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -162,6 +164,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         install=cast(InstallSection | None, single.get("install")),
         picture_marks=cast(tuple[PictureMarkSection | None, ...], tuple(listed["gasket_picture", "marks"])),
         free_surface=cast(FreeSurfaceSection | None, single.get("free_surface")),
+        weld=cast(WeldSection | None, single.get("weld")),
     )
 
 

@@ -24,6 +24,7 @@ from sumpwright.rail import RailInputs, RailResult
 from sumpwright.suction.model import SuctionInputs, SuctionResult
 from sumpwright.weld.bow_model import BowInputs, BowResult
 from sumpwright.weld.filler_model import FillerInputs, FillerPlan
+from sumpwright.weld.model import WeldInputs, WeldResult
 
 UnitSystem = Literal["mm", "in"]
 
@@ -73,6 +74,7 @@ class Job:
     )  # (file name, bytes as read): job, shop, readings
     motion: MotionInputs = field(default_factory=lambda: MotionInputs(EnginePlacement()))
     suction: SuctionInputs | None = None  # None = the job has no pickup
+    weld: WeldInputs | None = None  # None only in jobs made by hand
     logs: tuple[Log, ...] = ()  # laps that were logged
     proof: ProofInputs | None = None
     setting: Setting = field(default_factory=Setting)  # for reading the job's other files
@@ -140,5 +142,6 @@ class JobResults:
     free_surface: FreeSurfaceResult | None = None  # None = not run
     filler: FillerPlan | None = None
     bow: BowResult | None = None  # None = not asked for
+    weld: WeldResult | None = None  # None = not planned
     materials: tuple[MaterialChoice, ...] = ()  # in every sheet metal, the job itself first
     alternatives: tuple[Alternative, ...] = ()  # other ways to make it, the job itself first

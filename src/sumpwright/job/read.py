@@ -45,6 +45,7 @@ from sumpwright.job.suction_inputs import build_suction
 from sumpwright.job.suction_line import check_suction
 from sumpwright.job.surroundings_inputs import build_surroundings, check_surroundings, read_surfaces
 from sumpwright.job.wall_inputs import check_walls
+from sumpwright.job.weld_inputs import build_weld
 from sumpwright.job.welder_inputs import build_bow, build_filler
 from sumpwright.motion.logs import Log
 from sumpwright.quantities.units import FloatArray
@@ -326,6 +327,9 @@ def _assemble(
     line = None if body.pickup is None else body.pickup.line
     suction, suction_told = build_suction(job_file, line, oil)
     filler, filler_told = build_filler(shop_file, oil.hot)
+    weld, weld_told = build_weld(
+        job_file.weld, pan.sheet, kit[0].material, kit[0].cutter.tolerance, shop_file
+    )
     units: UnitSystem = "in" if job.units == "in" else "mm"
     setting = setting_of(job)
     proof, proof_told = build_proof(
@@ -357,6 +361,7 @@ def _assemble(
             *_stock_told(shop, kit[0].material, pan.sheet, kit[0].flange_material, pan.flange),
             *suction_told,
             *filler_told,
+            *weld_told,
             *proof_told,
             *_printing_told(job.units, job.paper, units),
         ),
@@ -369,6 +374,7 @@ def _assemble(
         free_surface=asked_of(job_file.free_surface),
         filler=filler,
         bow=build_bow(shop_file),
+        weld=weld,
     )
 
 

@@ -54,6 +54,7 @@ from sumpwright.job.seen_sections import (
 from sumpwright.job.suction_sections import CornerSection, JointSection, SuctionSection
 from sumpwright.job.surroundings_sections import KeepOutSection, VehicleSection
 from sumpwright.job.wall_sections import RoofSection, WallSection
+from sumpwright.job.weld_sections import WeldSection
 from sumpwright.tables.uses import uses
 
 MOST_HOLES = 120
@@ -589,6 +590,7 @@ SINGLE: dict[str, type[Section]] = {
     "proof": ProofSection,
     "install": InstallSection,
     "free_surface": FreeSurfaceSection,
+    "weld": WeldSection,
 }
 """Sections that stand once."""
 
@@ -615,7 +617,6 @@ NEEDED_LISTS = (("rail", "fasteners"), ("rail", "lands"), ("lumps",))
 
 RESERVED: dict[str, str] = {
     "bends": "which edges are bent instead of welded",
-    "weld": "process, filler, order and facing allowance",
     "record": "which older job's record this one starts from",
     "explore": "which keys to vary, and how far",
 }

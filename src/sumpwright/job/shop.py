@@ -36,6 +36,7 @@ from sumpwright.job.shop_sections import (
     StockSection,
     WrenchSection,
 )
+from sumpwright.job.weld_sections import TorchSection
 from sumpwright.job.welder_sections import (
     PanRecordSection,
     WeldCouponSection,
@@ -66,6 +67,7 @@ class ShopFile:
     wrenches: tuple[WrenchSection, ...] = ()
     folder: FolderSection | None = None
     press_brake: PressBrakeSection | None = None
+    torch: TorchSection | None = None
     bend_coupons: tuple[BendCouponSection, ...] = ()
     welder: WelderSection | None = None
     weld_coupons: tuple[WeldCouponSection, ...] = ()
@@ -147,6 +149,7 @@ def read_shop(file: OpenFile) -> ShopFile:
         ),
         folder=cast(FolderSection | None, single.get("folder")),
         press_brake=cast(PressBrakeSection | None, single.get("press_brake")),
+        torch=cast(TorchSection | None, single.get("torch")),
         bend_coupons=tuple(one for one in coupons if one is not None),
         welder=cast(WelderSection | None, single.get("welder")),
         weld_coupons=tuple(

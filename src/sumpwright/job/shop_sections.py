@@ -8,6 +8,7 @@ from pydantic import Field
 
 from sumpwright.job.fields import Amount, Asked, Flag, Name, OneOf, Thicknesses
 from sumpwright.job.section_types import MOST_CORNERS, Section
+from sumpwright.job.weld_sections import TorchSection
 from sumpwright.job.welder_sections import (
     PanRecordSection,
     WeldCouponSection,
@@ -270,6 +271,7 @@ SINGLE: dict[str, type[Section]] = {
     "bolts": BoltsSection,
     "rates": RatesSection,
     "welder": WelderSection,
+    "torch": TorchSection,
 }
 LISTED: dict[tuple[str, ...], type[Section]] = {
     ("stock",): StockSection,
@@ -284,7 +286,6 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
 NEEDED = ("shop",)
 
 RESERVED: dict[str, str] = {
-    "torch": "cup, stick-out and workable angles",
     "leak_test": "gauge, regulator and relief valve",
     "printer": "the printer's own scale error",
 }

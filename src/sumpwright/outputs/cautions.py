@@ -57,6 +57,14 @@ CAUTIONS: tuple[Caution, ...] = (
         ("Parts", "Welding"),
     ),
     Caution(
+        "arc light",
+        "Arc, heat and fire",
+        "Arc light burns eyes and skin, also bystanders': helmet, gloves, covered skin, screens. Metal stays"
+        " hot long after it stops glowing: mark it. Clear the place of oil, rags and aerosols, keep an"
+        " extinguisher at hand and look for fire half an hour after the last arc.",
+        ("Welding",),
+    ),
+    Caution(
         "solvents",
         "Cleaning before welding",
         "Never weld near chlorinated solvents (some brake cleaners): arc light and heat turn the vapour into"

@@ -91,7 +91,7 @@ def _has_pages(heading: str, results: JobResults) -> bool:
         "Motion": results.motion,
         "Suction": results.suction,
         "Parts": results.kit,
-        "Welding": results.filler,
+        "Welding": results.weld or results.filler,
         "Proof": results.proof,
     }
     return shown.get(heading) is not None

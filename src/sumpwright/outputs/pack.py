@@ -68,11 +68,15 @@ def pack_files(job: Job, results: JobResults, replays: Mapping[str, bytes] | Non
     from sumpwright.outputs.job_sheet import job_sheet_pdf
     from sumpwright.outputs.template import template_pdf
     from sumpwright.outputs.tube_template import tube_template_pdf
+    from sumpwright.outputs.weld_map import weld_map_pdf
 
     files = {"job-sheet.pdf": job_sheet_pdf(job, results)}
     template = template_pdf(job, results)
     if template is not None:
         files["template.pdf"] = template
+    weld_map = weld_map_pdf(job, results)
+    if weld_map is not None:
+        files["weld-map.pdf"] = weld_map
     tube = tube_template_pdf(job, results)
     if tube is not None:
         files["tube-template.pdf"] = tube

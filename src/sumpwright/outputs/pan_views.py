@@ -81,7 +81,7 @@ def seen_pieces(cavity: Cavity, view: View) -> tuple[tuple[Edge, float, float, b
         a, b = cavity.vertices[edge.start], cavity.vertices[edge.end]
         shares = _changes(a, b, corners, view)
         middles = 0.5 * (shares[:-1] + shares[1:])
-        hidden = _is_hidden(a + middles[:, None] * (b - a), corners, view)
+        hidden = is_hidden(a + middles[:, None] * (b - a), corners, view)
         start = 0
         for k in range(1, len(hidden) + 1):
             if k == len(hidden) or hidden[k] != hidden[start]:
@@ -105,7 +105,7 @@ def _changes(a: FloatArray, b: FloatArray, corners: FloatArray, view: View) -> F
     return np.unique(np.concatenate([[0.0, 1.0], np.round(inner, 12)]))
 
 
-def _is_hidden(points: FloatArray, corners: FloatArray, view: View, clear: Metre = 1e-6) -> BoolArray:
+def is_hidden(points: FloatArray, corners: FloatArray, view: View, clear: Metre = 1e-6) -> BoolArray:
     """Whether a triangle lies between each point (n, 3) and the viewer."""
     flat = view.flat(points)
     depth = points @ view.towards

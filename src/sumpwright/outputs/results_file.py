@@ -26,6 +26,7 @@ from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.results_nests import nest_rows, price_part
 from sumpwright.outputs.results_proof import proof_part
 from sumpwright.outputs.results_seen import seen_rows
+from sumpwright.outputs.results_weld import weld_part
 from sumpwright.outputs.words import (
     UnitSystem,
     assumption_words,
@@ -67,7 +68,7 @@ def results_data(job: Job, results: JobResults) -> rows.Results:
         else motion_part(results.motion, results.drive, results.free_surface),
         "suction": None if results.suction is None else suction_part(results.suction),
         "kit": None if results.kit is None else _kit_part(results.kit, job, results),
-        "weld": None,
+        "weld": None if results.weld is None else weld_part(results.weld),
         "proof": None if results.proof is None else proof_part(job.proof, results.proof),
         "findings": findings,
         "sources": {

@@ -911,6 +911,81 @@ class AlternativeRow(TypedDict):
     notes: list[Text]
 
 
+class SeamRow(TypedDict):
+    """One seam."""
+
+    seam: Annotated[int, _says("number, as the seams were found; referred to elsewhere")]
+    turn: Annotated[int | None, _says("place in the order of welding, which is its number on the weld map")]
+    kind: Text
+    part_a: Text
+    part_b: Text
+    where: Text
+    fate: Annotated[Literal["planned", "out of reach", "left bare"], _says("what becomes of it")]
+    welded_on: Literal["bench", "plate"]
+    side: Text
+    oil_tight: Annotated[bool, _says("continuous and tight; else structural, stitched")]
+    length_mm: float
+    groove_deg: Number
+    fill_area_mm2: float
+    fill_volume_mm3: float
+    fit_up_gap_mm: Annotated[float, _says("that the cutter's tolerance may leave open")]
+    thickness_a_mm: float
+    thickness_b_mm: float
+    material_a: Text
+    material_b: Text
+    start_mm: Annotated[Point, _says("root of the weld, engine frame")]
+    end_mm: Point
+    tacks_mm: Annotated[list[float], _says("along the seam, in the order they are set")]
+    runs_mm: Annotated[
+        list[list[float]],
+        _says("start and end of each run along the seam; below 0 or beyond its length: round the corner"),
+    ]
+
+
+class WeldStepRow(TypedDict):
+    """One step of the build."""
+
+    step: int
+    action: Literal["set", "weld"]
+    place: Literal["bench", "plate"]
+    parts: Annotated[list[Text], _says("what is set up, as one")]
+    seam: Annotated[int | None, _says("what is welded")]
+    side: Text
+    before_closing: Annotated[bool, _says("it cannot wait until all parts stand")]
+    stations_reached: Annotated[int, _says("places along the seam that the torch was tried at and reaches")]
+
+
+class BlockedRow(TypedDict):
+    """A stretch of a seam that the torch does not reach."""
+
+    seam: int
+    start_mm: float
+    end_mm: float
+    place_mm: Point
+    by: Annotated[list[Text], _says("what stands in the way, the worst first")]
+
+
+class HoldPointRow(TypedDict):
+    """A stop with a tick."""
+
+    number: int
+    name: Text
+    after_step: Annotated[int, _says("0 = before the first")]
+    checks: list[Text]
+
+
+class WeldPart(TypedDict):
+    """The weld stage."""
+
+    seams: list[SeamRow]
+    steps: list[WeldStepRow]
+    blocked: list[BlockedRow]
+    hold_points: list[HoldPointRow]
+    replayed_stations: Annotated[int | None, _says("places at which the checker held the torch again")]
+    replay_holds: bool | None
+    left_out: Annotated[list[Text], _says("welds that this plan says nothing about")]
+
+
 class Results(TypedDict):
     """The whole file."""
 
@@ -921,7 +996,7 @@ class Results(TypedDict):
     motion: MotionPart | None
     suction: SuctionPart | None
     kit: KitPart | None
-    weld: Annotated[None, _says("not worked out by this version")]
+    weld: Annotated[WeldPart | None, _says("null where 'pack' has not planned it")]
     proof: ProofPart | None
     findings: Annotated[list[FindingRow], _says("in the order of the work")]
     sources: dict[str, SourceRow]

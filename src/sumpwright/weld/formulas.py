@@ -55,6 +55,21 @@ def gap_fill(gap: Metre, thickness: Metre) -> SquareMetre:
     return gap * thickness
 
 
+def edge_gap(tolerance: Metre) -> Metre:
+    """Gap that two cut edges may leave between them, each off by the cutter's tolerance.
+
+    g = sqrt(2) a
+
+    Args:
+        tolerance: a, plus and minus on the place of either edge [m].
+    Returns:
+        g, gap [m].
+    Valid for: two edges cut independently, nominally touching.
+    Source: derived
+    """
+    return math.sqrt(2.0) * tolerance
+
+
 def ring_fill_volume(leg: Metre, diameter: Metre) -> CubicMetre:
     """Weld metal of an equal-legged flat fillet round a cylinder that stands on a sheet.
 

@@ -30,7 +30,7 @@ from sumpwright.kit.model import is_flange
 from sumpwright.kit.solids import Sheet
 from sumpwright.kit.unfolding import folded
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
-from sumpwright.weld.formulas import fill_volume, ring_fill_volume
+from sumpwright.weld.formulas import edge_gap, fill_volume, ring_fill_volume
 from sumpwright.weld.model import Seam, SeamKind, Side, Way, WeldInputs
 
 BOUGHT = "bought"
@@ -164,7 +164,7 @@ def _counted(number: int, draft: _Draft, parts: Mapping[str, FlatPart]) -> Seam:
 def _of_joint(
     index: int, joint: Joint, parts: Mapping[str, FlatPart], cavity: Cavity, inputs: WeldInputs
 ) -> list[_Draft]:
-    gap = 2.0 * inputs.cut_tolerance
+    gap = edge_gap(inputs.cut_tolerance)
     where = f"{joint.part_a} to {joint.part_b}"
     fill = joint.fill_area or 0.0
     if joint.legs is not None:
