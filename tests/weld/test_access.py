@@ -98,7 +98,7 @@ def test_holds_keep_to_the_workable_angles():
     _, access, _ = is_reached(prisms, seam, held)
     least = formulas.least_torch_angle(0.014, 0.012)
     for station in access.ways[0].stations:
-        for mask, pose in (item for reach in station.reaches for item in reach.torch):
+        for mask, pose, _ in (item for reach in station.reaches for item in reach.torch):
             if mask == 0:
                 to_floor = math.asin(float(pose[2] @ Z))
                 assert least - 1e-6 <= to_floor <= 0.5 * math.pi - least + 1e-6

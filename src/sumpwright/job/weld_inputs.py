@@ -104,6 +104,7 @@ def _torch(section: TorchSection | None, process: Process, told: list[Assumption
         drag=taken("drag"),
         filler=filler,
         filler_hand=FILLER_HAND if hand is None else hand,
+        stick_out_most=given("stick_out_most"),
     )
 
 

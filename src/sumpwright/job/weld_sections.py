@@ -58,6 +58,9 @@ class TorchSection(Section):
     stick_out: Annotated[float | None, _TORCH] = Field(
         None, description="From the cup's end to the weld, arc included."
     )
+    stick_out_most: Annotated[float | None, _TORCH] = Field(
+        None, description="Longest that the gas still covers, with a gas lens; without it no more than usual."
+    )
     body: Annotated[float | None, _TORCH] = Field(None, description="Diameter of the torch's body or neck.")
     body_angle: Annotated[float | None, Asked("angle", 0.0, 2.0, "70 deg", "70 deg")] = Field(
         None,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -25,20 +25,21 @@ from sumpwright.weld.torch_shape import ToolBalls, rod_poses, tool_balls, torch_
 class Reach:
     """One direction of welding at one station: what each hold runs into."""
 
-    torch: tuple[tuple[int, FloatArray], ...]  # (parts hit, pose (3, 3)), least sets only
+    torch: tuple[tuple[int, FloatArray, Metre], ...]  # (parts hit, pose (3, 3), stick-out), least sets only
     rod: tuple[tuple[int, FloatArray], ...]  # empty where the torch feeds wire
     has_rod: bool
     towards_end: bool
 
-    def hold(self, standing: int) -> tuple[FloatArray, FloatArray | None] | None:
+    def hold(self, standing: int) -> tuple[FloatArray, FloatArray | None, Metre] | None:
         """A pose of torch and rod that is free beside what stands, or None."""
-        torch = next((pose for mask, pose in self.torch if not mask & standing), None)
-        if torch is None:
+        found = next(((pose, out) for mask, pose, out in self.torch if not mask & standing), None)
+        if found is None:
             return None
+        torch, out = found
         if not self.has_rod:
-            return torch, None
+            return torch, None, out
         rod = next((pose for mask, pose in self.rod if not mask & standing), None)
-        return None if rod is None else (torch, rod)
+        return None if rod is None else (torch, rod, out)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,7 +55,7 @@ class Station:
         for reach in self.reaches:
             found = reach.hold(standing)
             if found is not None:
-                torch, rod = found
+                torch, rod, out = found
                 return TorchHold(
                     self.at,
                     self.place,
@@ -62,6 +63,7 @@ class Station:
                     frozen_array(torch[0]),
                     None if rod is None else frozen_array(rod[2]),
                     reach.towards_end,
+                    out,
                 )
         return None
 
@@ -69,7 +71,7 @@ class Station:
         """Of what stands, the least set that keeps the torch out."""
         sets = []
         for reach in self.reaches:
-            torch = min((mask & standing for mask, _ in reach.torch), key=int.bit_count, default=0)
+            torch = min((mask & standing for mask, _, _ in reach.torch), key=int.bit_count, default=0)
             rod = min((mask & standing for mask, _ in reach.rod), key=int.bit_count, default=0)
             sets.append(torch | rod)
         return min(sets, key=int.bit_count)
@@ -201,6 +203,9 @@ class _Tools:
     torch: FloatArray  # (n, 3, 3) poses in the section's axes
     rod: FloatArray  # (m, 3, 3)
     balls: ToolBalls
+    stick_out: Metre
+    longer: ToolBalls | None  # the same torch with its longest stick-out
+    longest: Metre
 
 
 def find_access(
@@ -213,7 +218,11 @@ def find_access(
         ways = []
         for way in seam.ways:
             half = 0.5 * math.acos(float(np.clip(way.leg_a[0] @ way.leg_b[0], -1.0, 1.0)))
-            tools = _Tools(held, fed, tool_balls(torch, half))
+            longest = torch.stick_out_most or torch.stick_out
+            longer = None
+            if longest > torch.stick_out:
+                longer = tool_balls(replace(torch, stick_out=longest), half)
+            tools = _Tools(held, fed, tool_balls(torch, half), torch.stick_out, longer, longest)
             ways.append(_way_access(seam, way, rules, obstacles, tools))
         found.append(SeamAccess(seam, tuple(ways), rules.stitch, _matters(ways)))
     return tuple(found)
@@ -224,7 +233,7 @@ def _matters(ways: list[WayAccess]) -> int:
     for way in ways:
         for station in way.stations:
             for reach in station.reaches:
-                for mask, _ in (*reach.torch, *reach.rod):
+                for mask in (*(item[0] for item in reach.torch), *(item[0] for item in reach.rod)):
                     found |= mask
     return found
 
@@ -243,11 +252,17 @@ def _way_access(seam: Seam, way: Way, rules: OrderRules, obstacles: Obstacles, t
 def _reach(here: _At, sign: float, obstacles: Obstacles, tools: _Tools) -> Reach:
     along = sign * here.along
     axes = np.stack([here.middle, along, np.cross(here.middle, along)])
-    held = _least_hits(here.place, tools.torch @ axes, tools.balls.torch, tools.balls.torch_groups, obstacles)
+    poses, place = tools.torch @ axes, here.place
+    usual = _least_hits(place, poses, tools.balls.torch, tools.balls.torch_groups, obstacles)
+    held = [(mask, pose, tools.stick_out) for mask, pose in usual]
+    if tools.longer is not None and all(mask for mask, _, _ in held):
+        # Only where the usual stick-out is kept out by something.
+        more = _least_hits(place, poses, tools.longer.torch, tools.longer.torch_groups, obstacles)
+        held += [(mask, pose, tools.longest) for mask, pose in more]
     rod: tuple[tuple[int, FloatArray], ...] = ()
     if tools.balls.rod is not None:
         rod = _least_hits(here.place, tools.rod @ axes, tools.balls.rod, tools.balls.rod_groups, obstacles)
-    return Reach(held, rod, tools.balls.rod is not None, sign > 0.0)
+    return Reach(tuple(held), rod, tools.balls.rod is not None, sign > 0.0)
 
 
 def _least_hits(

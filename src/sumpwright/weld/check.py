@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from sumpwright.findings import Figure, Finding, Proposal, StageReport, Verdict, judge_at_most
 from sumpwright.kit import SheetKit
+from sumpwright.weld.formulas import least_stick_out
 from sumpwright.weld.model import Blocked, Seam, WeldInputs, WeldPlan, WeldResult
 from sumpwright.weld.obstacles import STRONGBACK
 from sumpwright.weld.pockets import pockets_of
@@ -27,7 +29,7 @@ def check(inputs: WeldInputs, kit: SheetKit, result: WeldResult) -> StageReport:
     if plan is None:
         return StageReport((_nothing_to_weld(),))
     seams = {seam.number: seam for seam in result.seams}
-    findings = [*_reach(plan, seams), *_bare(plan, seams), *_bench(plan, seams), *_early(plan, seams)]
+    findings = [*_reach(inputs, plan, seams), *_bare(plan, seams), *_bench(plan, seams), *_early(plan, seams)]
     findings += [*_replay(result), *_unseen(plan, seams), *_vents(inputs, kit, result)]
     findings += [*_cold_laps(result), *_gaps(result), *_pockets(kit)]
     return StageReport(tuple(findings), _proposals(inputs, plan, seams))
@@ -45,7 +47,7 @@ def _nothing_to_weld() -> Finding:
     )
 
 
-def _reach(plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
+def _reach(inputs: WeldInputs, plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
     if not plan.left_over:
         return [
             Finding(
@@ -62,10 +64,10 @@ def _reach(plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
     found = []
     for number in plan.left_over:
         stretches = [stretch for stretch in plan.blocked if stretch.seam == number]
-        length = sum(stretch.length for stretch in stretches)
+        length = float(sum(stretch.length for stretch in stretches))
         by = tuple(dict.fromkeys(name for stretch in stretches for name in stretch.by))
         place = stretches[0].place if stretches else None
-        start = stretches[0].start if stretches else 0.0
+        start = float(stretches[0].start) if stretches else 0.0
         found.append(
             Finding(
                 "WELD-01",
@@ -84,14 +86,28 @@ def _reach(plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
                 unit="m",
                 kind="length",
                 how_sure=FROM_SOLIDS,
-                do="Measure the torch into the shop file and try a shorter cap or a longer stick-out; else "
-                "cut "
-                "what is in the way open there and close it with a patch plate afterwards, or move the joint",
+                do=_cure(inputs, seams[number]),
                 source="derived",
                 place=place,
             )
         )
     return found
+
+
+def _cure(inputs: WeldInputs, seam: Seam) -> str:
+    """What to try: a longer stick-out where the groove is too narrow for the cup, else room."""
+    torch = inputs.torch
+    if seam.groove_angle is not None and 0.0 < seam.groove_angle < math.pi:
+        least = least_stick_out(torch.cup, seam.groove_angle)
+        if least > max(torch.stick_out, torch.stick_out_most or 0.0):
+            return (
+                "The groove is too narrow for the cup: a smaller cup or a longer stick-out (gas lens), up to "
+                "twice as long, gets to its root; else open the groove, or move the joint"
+            )
+    return (
+        "Measure the torch into the shop file and try a shorter cap or a longer stick-out; else cut what "
+        "is in the way open there and close it with a patch plate afterwards, or move the joint"
+    )
 
 
 def _bare(plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:

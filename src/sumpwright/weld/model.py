@@ -101,6 +101,7 @@ class Torch:
     filler_hand: Metre = 0.060  # diameter of that hand
     filler_low: Radian = 0.26  # least angle between rod and seam
     filler_high: Radian = 0.79  # greatest
+    stick_out_most: Metre | None = None  # where it has to be long, with a gas lens; None = no more than usual
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,7 @@ class TorchHold:
     body: FloatArray  # (3,) from the axis along the body, to the hand
     rod: FloatArray | None  # (3,) from the pool to the hand with the filler rod
     towards_end: bool  # welded from the seam's start to its end; else the other way
+    stick_out: Metre
 
 
 @dataclass(frozen=True, slots=True)

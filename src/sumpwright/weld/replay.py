@@ -98,8 +98,9 @@ def _wrong_holds(step: Step, seam: Seam, torch: Torch) -> list[str]:
         drag = math.asin(float(np.clip(hold.axis @ along, -1.0, 1.0)))
         across = hold.axis - (hold.axis @ along) * along
         tilt = math.acos(float(np.clip(across @ middle / np.linalg.norm(across), -1.0, 1.0)))
-        if abs(drag) > torch.drag + SLACK or tilt > torch.tilt + SLACK:
-            return [f"step {step.number} holds the torch at an angle that it may not have"]
+        most = max(torch.stick_out, torch.stick_out_most or 0.0)
+        if hold.stick_out > most or abs(drag) > torch.drag + SLACK or tilt > torch.tilt + SLACK:
+            return [f"step {step.number} holds the torch at an angle or a distance that it may not have"]
     return []
 
 
@@ -127,7 +128,7 @@ def _hits(
 
 
 def _torch_pieces(hold: TorchHold, torch: Torch, low: Metre) -> list[Manifold]:
-    end = torch.stick_out
+    end = hold.stick_out
     back = end + torch.cup_length
     out = math.sin(torch.body_angle) * hold.body + math.cos(torch.body_angle) * hold.axis
     neck = hold.tip + back * hold.axis
