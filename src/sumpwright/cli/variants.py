@@ -40,7 +40,7 @@ def explore_plan(
     try:
         if take is not None:
             return _take(plan, folder, take)
-        return _explore(plan, folder, workers, scheduler)
+        return _explore(plan, path, folder, workers, scheduler)
     except ExploreError as trouble:
         print(trouble, file=sys.stderr)
         return NOT_READ
@@ -49,7 +49,7 @@ def explore_plan(
         return STOPPED
 
 
-def _explore(plan: Plan, folder: Path, workers: int | None, scheduler: str | None) -> int:
+def _explore(plan: Plan, path: Path, folder: Path, workers: int | None, scheduler: str | None) -> int:
     from sumpwright.explore.telling import columns_of, lines_of, sheet_of
     from sumpwright.outputs.explored_files import explored_json, write_variants, write_whole
     from sumpwright.outputs.explored_page import explored_pdf
@@ -76,6 +76,8 @@ def _explore(plan: Plan, folder: Path, workers: int | None, scheduler: str | Non
         write_variants(folder / "variants.csv", sheet.axes, columns_of(plan), lines_of(plan, store))
     print_explored(sheet, sys.stdout)
     print(f"Written to {folder}: explored.pdf, explored.json, variants.csv; every answer is in {STORE}")
+    if sheet.rows:
+        print(f"To take one: sumpwright explore {path} --take {sheet.rows[0].number}")
     found_any = bool(sheet.rows) or plan.question.way == "matters"
     return ALL_HOLD if found_any and not sheet.broke else SOMETHING_OPEN
 

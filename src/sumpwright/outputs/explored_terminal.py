@@ -64,7 +64,6 @@ def print_explored(sheet: ExploredSheet, stream: TextIO) -> None:
     if sheet.rows:
         print(file=stream)
         say(NOT_CHECKED)
-        say(f"To take one: sumpwright explore {sheet.plan_name} --take {sheet.rows[0].number}")
 
 
 def _block(sheet: ExploredSheet, row: VariantRow, say: object) -> None:
