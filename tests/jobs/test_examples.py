@@ -68,6 +68,9 @@ def test_every_file_for_cutter_and_bench_is_there(packed):
     parts = packed.results["kit"]["parts"]
     assert len(parts) > 5
     flats = {name for name in names if name.startswith("cut/") and name.endswith(".dxf")}
+    older = {name for name in flats if name.startswith("cut/r12/")}
+    flats -= older
+    assert {name.replace("cut/r12/", "cut/") for name in older} == flats
     assert {name for name in flats if not name.startswith("cut/nest-")} == {part["file"] for part in parts}
     assert len({part["file"] for part in parts}) == len(parts)
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import importlib
 import io
+import logging
 import re
 import threading
 import unicodedata
@@ -71,6 +72,10 @@ def drawing_bytes(
     with _writing:
         before = ezdxf.options.write_fixed_meta_data_for_testing
         ezdxf.options.write_fixed_meta_data_for_testing = True
+        # It warns of every old drawing that its units are lost; the cutter's note says them.
+        log = logging.getLogger("ezdxf")
+        level = log.level
+        log.setLevel(logging.ERROR)
         try:
             drawing = ezdxf.new(form, setup=False, units=4)  # 4: millimetres
             if form == "R2000":
@@ -86,6 +91,7 @@ def drawing_bytes(
             drawing.write(text)
         finally:
             ezdxf.options.write_fixed_meta_data_for_testing = before
+            log.setLevel(level)
     return text.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
 
 
