@@ -12,6 +12,7 @@ from sumpwright.findings import Verdict
 from sumpwright.job.model import MaterialChoice
 from sumpwright.kit.solve import solve
 from sumpwright.outputs.form import Form
+from sumpwright.outputs.results_weld_bow import filler_rows, metal_rows, movement_part
 from sumpwright.outputs.sheet_welding import welding_pages
 from sumpwright.weld.bow import nothing, solve_bow
 from sumpwright.weld.bow_model import BowInputs
@@ -82,3 +83,14 @@ def test_every_metal_stands_beside_the_others(results):
     assert "with care" in words
     assert "not worked out: no mild in stock" in words
     assert "best of these in salt air" in words
+
+
+def test_the_results_file_has_the_same_numbers(results):
+    movement = movement_part(results.bow)
+    assert movement["released_mm"] == pytest.approx([value * 1e3 for value in results.bow.released], abs=1e-6)
+    assert len(movement["holes"]) == len(results.bow.holes.names)
+    assert len(movement["seams"]) == len(results.bow.seams)
+    assert filler_rows(results.filler)[0]["filler"] == "ER5554"
+    own = MaterialChoice("mild", 0.002, 0.008, (), moves=(0.0002, 0.0006), welding=Verdict.CLOSE)
+    assert metal_rows((own,))[0]["moves_mm"] == pytest.approx([0.2, 0.6])
+    assert movement_part(nothing("two openings"))["released_mm"] is None

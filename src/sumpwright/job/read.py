@@ -373,7 +373,7 @@ def _assemble(
         logs=logs,
         free_surface=asked_of(job_file.free_surface),
         filler=filler,
-        bow=build_bow(shop_file),
+        bow=replace(build_bow(shop_file), strongback=weld.strongback),
         weld=weld,
     )
 

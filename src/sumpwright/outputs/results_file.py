@@ -68,7 +68,9 @@ def results_data(job: Job, results: JobResults) -> rows.Results:
         else motion_part(results.motion, results.drive, results.free_surface),
         "suction": None if results.suction is None else suction_part(results.suction),
         "kit": None if results.kit is None else _kit_part(results.kit, job, results),
-        "weld": None if results.weld is None else weld_part(results.weld),
+        "weld": None
+        if results.weld is None
+        else weld_part(results.weld, results.filler, results.bow, results.materials),
         "proof": None if results.proof is None else proof_part(job.proof, results.proof),
         "findings": findings,
         "sources": {

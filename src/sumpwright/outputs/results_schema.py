@@ -974,6 +974,80 @@ class HoldPointRow(TypedDict):
     checks: list[Text]
 
 
+class FillerRow(TypedDict):
+    """What one pair of metals is welded with."""
+
+    metals: Annotated[list[Text], _says("of the thinner sheet, of the thicker")]
+    thin_mm: float
+    thick_mm: float
+    what: Text
+    seams: int
+    length_mm: float
+    filler: Annotated[Text | None, _says("null: not welded, or nothing is known of the pair")]
+    current: Text
+    amps: Annotated[list[float] | None, _says("least, most")]
+    proven_by_coupon: bool
+
+
+class MovedHoleRow(TypedDict):
+    """What welding does at one hole of the rail."""
+
+    hole: Text
+    lift_mm: Annotated[list[float], _says("out of the flange's mean plane, least and most, up positive")]
+    draw_mm: Annotated[list[float], _says("in the rail's plane, to the front and to the left, most")]
+    seat_tilt_deg: float
+
+
+class PullingSeamRow(TypedDict):
+    """What one seam does to the flange."""
+
+    seam: Text
+    joint: Annotated[int | None, _says("counted in kit.joints from 0; null: tacks of an inner wall")]
+    heat_j_per_mm: Annotated[list[float], _says("least, most")]
+    pull_n: Annotated[list[float], _says("least, most")]
+    share_mm: Annotated[float, _says("its part of the bow, welded free; negative flattens")]
+
+
+class PressedPanelRow(TypedDict):
+    """A panel that its seams press."""
+
+    panel: Text
+    width_mm: float
+    pressed_mpa: Annotated[list[float], _says("least, most")]
+    waves_mpa: Annotated[list[float], _says("with edges that turn, with edges that do not")]
+
+
+class MovementPart(TypedDict):
+    """How far the pan moves in welding."""
+
+    doubt: Annotated[Text, _says("what ties it to this shop")]
+    trouble: Annotated[Text | None, _says("why it was not worked out")]
+    free_mm: Annotated[list[float] | None, _says("flange out of flat, welded lying free, least and most")]
+    released_mm: Annotated[list[float] | None, _says("welded on the plate and let go cold")]
+    left_after_facing_mm: float | None
+    holes: list[MovedHoleRow]
+    seams: list[PullingSeamRow]
+    panels: list[PressedPanelRow]
+    left_out: Annotated[list[Text], _says("inner walls that could not be set in")]
+
+
+class MetalRow(TypedDict):
+    """The pan in one sheet metal."""
+
+    material: Text
+    sheet_mm: float
+    flange_mm: float
+    price: Number
+    mass_kg: Number
+    slip_mm: Annotated[Number, _says("over the block when hot, at the farthest hole")]
+    dent_n: Annotated[Number, _says("force on a small spot that leaves a dent")]
+    tearing_j_per_m2: Number
+    moves_mm: Annotated[list[float] | None, _says("flange off the plate, out of flat, least and most")]
+    distortion_class: Annotated[Text | None, _says("A to D, by the far end of that")]
+    welding: VerdictWord | None
+    why_not: Text
+
+
 class WeldPart(TypedDict):
     """The weld stage."""
 
@@ -984,6 +1058,9 @@ class WeldPart(TypedDict):
     replayed_stations: Annotated[int | None, _says("places at which the checker held the torch again")]
     replay_holds: bool | None
     left_out: Annotated[list[Text], _says("welds that this plan says nothing about")]
+    fillers: list[FillerRow]
+    movement: Annotated[MovementPart | None, _says("null: not asked for")]
+    metals: Annotated[list[MetalRow], _says("only in a pack; the job's own first")]
 
 
 class Results(TypedDict):

@@ -4,14 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from sumpwright.job.model import MaterialChoice
 from sumpwright.outputs.plain_numbers import deg, mm, number
+from sumpwright.outputs.results_weld_bow import filler_rows, metal_rows, movement_part
+from sumpwright.weld.bow_model import BowResult
+from sumpwright.weld.filler_model import FillerPlan
 from sumpwright.weld.model import Seam, WeldPlan, WeldResult
 
 if TYPE_CHECKING:
     from sumpwright.outputs import results_schema as rows
 
 
-def weld_part(weld: WeldResult) -> rows.WeldPart:
+def weld_part(
+    weld: WeldResult,
+    filler: FillerPlan | None = None,
+    bow: BowResult | None = None,
+    materials: tuple[MaterialChoice, ...] = (),
+) -> rows.WeldPart:
     """Seams with what is done at each, and the steps in their order."""
     plan = weld.plan
     return {
@@ -57,6 +66,9 @@ def weld_part(weld: WeldResult) -> rows.WeldPart:
         "replayed_stations": None if weld.replay is None else weld.replay.stations,
         "replay_holds": None if weld.replay is None else weld.replay.holds,
         "left_out": list(weld.left_out),
+        "fillers": [] if filler is None else filler_rows(filler),
+        "movement": None if bow is None else movement_part(bow),
+        "metals": metal_rows(materials),
     }
 
 
