@@ -1103,7 +1103,7 @@ export interface ReplayPicture {
   shape: [number, number, number];
   origin_mm: [number, number, number];
   cell_mm: number;
-  cells: number[]; // numbers of the open cells, x slowest
+  cells: number[]; // numbers of the cells that are ever wet, x slowest, z fastest
   times_s: number[];
   cover_mm: number[];
   frames: string[]; // base64 of one byte a cell: 0 empty to 200 full

@@ -40,8 +40,9 @@ def test_a_disk_that_is_full_is_told_in_words(asked, monkeypatch):
 
 def test_every_stage_is_told_before_the_pack_is_written(asked, monkeypatch):
     pipe = Pipe()
-    monkeypatch.setattr("sumpwright.outputs.write_pack", lambda job, results, folder: ("job-sheet.pdf",))
+    monkeypatch.setattr("sumpwright.outputs.write_pack", lambda *_: ("job-sheet.pdf",))
     monkeypatch.setattr(slow_process, "alternatives", lambda job, results, memory: ())
+    monkeypatch.setattr(slow_process, "material_choices", lambda job, results, memory: ())
     monkeypatch.setattr(slow_process, "ALL_STAGES", ("rail",))
     slow_process.work(pipe, asked)
     *steps, done = pipe.told

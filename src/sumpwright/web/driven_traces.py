@@ -13,7 +13,6 @@ from sumpwright.web.picture_messages import (
     ChartLine,
     LimitLine,
     ReplayFrames,
-    ReplayPicture,
     TracesPicture,
 )
 from sumpwright.web.snapshot import Snapshot
@@ -42,14 +41,6 @@ def traces_picture(now: Snapshot, revision: str) -> TracesPicture:
             _frames(one, drive, columns) for one in worst_first[:MOST_REPLAYS] if one.lagged.ups is not None
         ],
     )
-
-
-def replay_picture(now: Snapshot, revision: str) -> ReplayPicture:
-    """No free-surface run is kept with the job yet."""
-    return ReplayPicture(
-        revision=revision, available=False, why_not="No free-surface run belongs to this job.", name="",
-        shape=(0, 0, 0), origin_mm=(0.0, 0.0, 0.0), cell_mm=0.0, cells=[], times_s=[], cover_mm=[], frames=[],
-    )  # fmt: skip
 
 
 def _cover_chart(driving: Driving, units: str) -> Chart:

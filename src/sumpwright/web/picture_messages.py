@@ -458,7 +458,7 @@ class ReplayPicture(Message):
     shape: tuple[int, int, int]
     origin_mm: Point
     cell_mm: float
-    cells: list[int]  # numbers of the open cells, x slowest
+    cells: list[int]  # numbers of the cells that are ever wet, x slowest, z fastest
     times_s: list[float]
     cover_mm: list[float]
     frames: list[str]  # base64 of one byte a cell: 0 empty to 200 full

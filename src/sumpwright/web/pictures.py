@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping
 from pydantic import BaseModel
 
 from sumpwright.web.charts import cover_picture, suction_picture
-from sumpwright.web.driven_traces import replay_picture, traces_picture
+from sumpwright.web.driven_traces import traces_picture
 from sumpwright.web.pan_picture import pan_picture
 from sumpwright.web.parts_picture import parts_picture
 from sumpwright.web.rail_picture import rail_picture
+from sumpwright.web.replay_picture import replay_picture
 from sumpwright.web.snapshot import Snapshot
 
 Picture = Callable[[Snapshot, str], BaseModel]

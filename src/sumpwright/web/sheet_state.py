@@ -24,6 +24,7 @@ from sumpwright.web.messages import (
     VerdictLine,
 )
 from sumpwright.web.reading_rows import readings_table
+from sumpwright.web.replay_picture import revision_of
 from sumpwright.web.said import (
     Said,
     assumption_rows,
@@ -172,8 +173,8 @@ def revisions(now: Snapshot) -> PictureRevisions:
     """Names of the states that the pictures are drawn from."""
     names = {name: outcome.name for name, outcome in now.outcomes.items()}
 
-    def of(*stages: StageName) -> str:
-        parts = [names.get(stage, "-") for stage in stages]
+    def of(*stages: StageName, more: str = "") -> str:
+        parts = [*(names.get(stage, "-") for stage in stages), more]
         return hashlib.blake2b(" ".join([units_of(now), *parts]).encode(), digest_size=8).hexdigest()
 
     return PictureRevisions(
@@ -183,7 +184,7 @@ def revisions(now: Snapshot) -> PictureRevisions:
         cover=of("motion"),
         traces=of("oil", "drive"),
         suction=of("suction"),
-        replay=of("drive"),
+        replay=of("drive", more=revision_of(now)),
     )
 
 

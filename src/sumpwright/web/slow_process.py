@@ -10,6 +10,8 @@ from pathlib import Path
 
 from sumpwright.flow import ALL_STAGES, STAGES, Memory, Progress, StageName, run
 from sumpwright.flow.alternatives import alternatives
+from sumpwright.flow.free_surface import replays, with_kept
+from sumpwright.flow.material_page import material_choices
 from sumpwright.job.model import Job
 from sumpwright.web.stage_process import Given, StageDone, ToldMemory, hand_over, unmarked
 
@@ -96,6 +98,13 @@ def _pack(pipe: Connection, asked: PackAsked) -> SlowDone:
     results = run(asked.job, ALL_STAGES, lambda progress: _begun(pipe, progress, 2), memory)
     count = len(ALL_STAGES)
     pipe.send(SlowStep("trying other ways to make it", count, count + 2))
-    results = replace(results, alternatives=alternatives(asked.job, results, memory))
+    results = with_kept(asked.job, results)
+    results = replace(
+        results,
+        alternatives=alternatives(asked.job, results, memory),
+        materials=material_choices(asked.job, results, memory),
+    )
     pipe.send(SlowStep("drawing and writing", count + 1, count + 2))
-    return SlowDone(asked.generation, files=write_pack(asked.job, results, asked.folder))
+    return SlowDone(
+        asked.generation, files=write_pack(asked.job, results, asked.folder, replays(asked.job, results))
+    )
