@@ -1052,6 +1052,15 @@ export interface ReplayFrames {
 }
 
 /**
+ * One compartment as it was driven: closed, its walls carried up where they reach the rail.
+ */
+export interface ChamberShape {
+  name: string;
+  vertices_mm: number[]; // flat
+  triangles: number[]; // three corners each, anticlockwise seen from outside
+}
+
+/**
  * What was driven.
  */
 export interface TracesPicture {
@@ -1060,6 +1069,7 @@ export interface TracesPicture {
   stale: boolean;
   charts: Chart[];
   replays: ReplayFrames[];
+  chambers: ChamberShape[]; // in the order of a replay's compartments
 }
 
 /**

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from sumpwright.motion.chambers import chambers
-from sumpwright.motion.driven_model import Driven
+from sumpwright.motion.driven_model import Chambers, Driven
 from sumpwright.motion.drives import DriveResult, Driving
 from sumpwright.outputs.words import printed_unit
 from sumpwright.web.picture_messages import (
+    ChamberShape,
     Chart,
     ChartLine,
     LimitLine,
@@ -28,18 +29,24 @@ def traces_picture(now: Snapshot, revision: str) -> TracesPicture:
     drive, job = now.results().drive, now.job
     if drive is None or job is None or not drive.runs:
         trouble = ["The pan has not been driven yet."]
-        return TracesPicture(revision=revision, trouble=trouble, stale=False, charts=[], replays=[])
+        return TracesPicture(
+            revision=revision, trouble=trouble, stale=False, charts=[], replays=[], chambers=[]
+        )
     worst_first = sorted(drive.runs, key=lambda one: one.least_cover)
-    columns = _door_columns(now)
+    pan = _pan_now(now)
+    columns = _door_columns(pan)
+    is_stale = now.is_stale("drive")
     charts = [_cover_chart(one, job.units) for one in drive.runs]
     return TracesPicture(
         revision=revision,
         trouble=[],
-        stale=now.is_stale("drive"),
+        stale=is_stale,
         charts=charts,
         replays=[
             _frames(one, drive, columns) for one in worst_first[:MOST_REPLAYS] if one.lagged.ups is not None
         ],
+        # Levels of an earlier shape must not be drawn in this one.
+        chambers=[] if is_stale or pan is None else _shapes(pan),
     )
 
 
@@ -67,13 +74,28 @@ def _cover_chart(driving: Driving, units: str) -> Chart:
     )
 
 
-def _door_columns(now: Snapshot) -> list[int]:
-    """Columns of a run's ways that are doors: the ways stand as the chambers list them."""
+def _pan_now(now: Snapshot) -> Chambers | None:
+    """The pan's compartments as they stand now; None without a shape or a pickup."""
     body, job = now.results().body, now.job
     if body is None or body.cavity is None or job is None or job.body.pickup is None:
-        return []
-    pan = chambers(body.cavity, body.division, job.body.pickup, job.placement.up_in_engine(), None, None)
-    return [at for at, way in enumerate(pan.ways) if way.is_door]
+        return None
+    return chambers(body.cavity, body.division, job.body.pickup, job.placement.up_in_engine(), None, None)
+
+
+def _door_columns(pan: Chambers | None) -> list[int]:
+    """Columns of a run's ways that are doors: the ways stand as the chambers list them."""
+    return [] if pan is None else [at for at, way in enumerate(pan.ways) if way.is_door]
+
+
+def _shapes(pan: Chambers) -> list[ChamberShape]:
+    return [
+        ChamberShape(
+            name=name,
+            vertices_mm=flat_list_mm(surface.vertices),
+            triangles=[int(corner) for corner in surface.triangles.ravel()],
+        )
+        for name, surface in zip(pan.names, pan.surfaces, strict=True)
+    ]
 
 
 def _frames(driving: Driving, drive: DriveResult, columns: list[int]) -> ReplayFrames:

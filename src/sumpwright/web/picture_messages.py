@@ -411,6 +411,14 @@ class ReplayFrames(Message):
     doors_open: list[float]  # flat: frames, doors; 0 shut to 1 open
 
 
+class ChamberShape(Message):
+    """One compartment as it was driven: closed, its walls carried up where they reach the rail."""
+
+    name: str
+    vertices_mm: list[float]  # flat
+    triangles: list[int]  # three corners each, anticlockwise seen from outside
+
+
 class TracesPicture(Message):
     """What was driven."""
 
@@ -419,6 +427,7 @@ class TracesPicture(Message):
     stale: bool
     charts: list[Chart]
     replays: list[ReplayFrames]
+    chambers: list[ChamberShape]  # in the order of a replay's compartments
 
 
 class SuctionPicture(Message):
