@@ -79,7 +79,7 @@ function flatDrawing(part: FlatShape, units: Units): SVGSVGElement {
   const letter = Math.max((right - left) / 52, (bottom - top) / 26);
   const room = letter * 4.2;
   const drawing = draw("svg", {
-    viewBox: `${left - room} ${top - room * 0.6} ${right - left + 1.7 * room} ${bottom - top + 1.5 * room}`,
+    viewBox: `${left - room} ${top - room * 0.6} ${right - left + 1.7 * room} ${bottom - top + 1.75 * room}`,
     role: "img",
     "aria-label": `Flat of ${part.name}, ${lengthWords(right - left, units)} by ${lengthWords(bottom - top, units)}`,
   });

@@ -23,7 +23,7 @@ export function inks(cuts: Plane[]) {
     crank: new MeshBasicMaterial({ ...sheet, color: "#8f8b80", transparent: true, opacity: 0.3, depthWrite: false }),
     tube: new MeshBasicMaterial({ vertexColors: true, color: "#5d5a52", side: DoubleSide }),
     stick: new LineBasicMaterial({ color: "#111111" }),
-    hole: new LineBasicMaterial({ color: "#2a2925" }),
+    hole: new LineBasicMaterial({ color: "#2a2925", clippingPlanes: cuts }),
     oil: new MeshBasicMaterial({ vertexColors: true, color: "#a8690f", side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }),
     oilTop: new MeshBasicMaterial({ color: "#e3a93c", side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }),
     oilLine: new LineBasicMaterial({ color: "#3d2503" }),

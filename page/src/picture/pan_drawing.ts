@@ -1,15 +1,21 @@
 /** The pan, what is in it and what stands round it, as things of a picture. */
 
 import { Group, Line, type LineBasicMaterial, LineSegments, type Material, Mesh, type Object3D, type Plane } from "three";
-import type { LeanAnswer, PanPicture } from "../messages";
+import type { PanPicture } from "../messages";
 import { type ClosedSurface, type HalfSpace, type Vector, dot } from "../solid/closed_surface";
-import { surfaceLines } from "../solid/oil_solid";
 import { type Inks, inks } from "./inks";
 import { flatFaced } from "./picture";
 import { ring, sharpEdges, stretches, stretchesThrough, tube } from "./shapes";
 
 export const LAYERS = ["walls and doors", "pickup and dipstick", "crank sweep", "keep-outs and ground"] as const;
 export type Layer = (typeof LAYERS)[number];
+
+/** Oil under one surface. */
+export interface OilPiece {
+  readonly solid: ClosedSurface;
+  readonly up: Vector;
+  readonly level_mm: number;
+}
 
 /** A triangle with all corners this near to a level lies in the oil's surface [mm]. */
 const FLAT = 1e-4;
@@ -54,24 +60,23 @@ export class PanDrawing {
     this.addSurroundings(pan);
   }
 
-  /** Oil under its surfaces; a cut-away's own plane keeps its lines from hanging in the air. */
-  setOil(solids: readonly ClosedSurface[], answer: LeanAnswer, kept: HalfSpace | null): void {
+  /** Oil under its surfaces, with their lines as far as a cut-away leaves them. */
+  setOil(pieces: readonly OilPiece[], lines: number[], kept: HalfSpace | null): void {
     empty(this.oil);
-    const levels = answer.surfaces.map((surface) => surface.level_mm);
-    for (const solid of solids) {
+    for (const { solid, up, level_mm } of pieces) {
       const top: number[] = [];
       const below: number[] = [];
       const height = (k: number): number =>
-        dot(answer.up, [solid.points[3 * k]!, solid.points[3 * k + 1]!, solid.points[3 * k + 2]!]);
+        dot(up, [solid.points[3 * k]!, solid.points[3 * k + 1]!, solid.points[3 * k + 2]!]);
       for (let t = 0; t < solid.triangles.length; t += 3) {
         const corners = [...solid.triangles.slice(t, t + 3)];
-        const isTop = levels.some((level) => corners.every((k) => Math.abs(height(k) - level) < FLAT));
+        const isTop = corners.every((k) => Math.abs(height(k) - level_mm) < FLAT);
         (isTop ? top : below).push(...corners);
       }
       this.add(this.oil, flatMesh({ points: solid.points, triangles: below }, this.inks.oil, 0));
       this.add(this.oil, flatMesh({ points: solid.points, triangles: top }, this.inks.oilTop, 0));
     }
-    this.addLines(this.oil, keptStretches(surfaceLines(answer.surfaces), kept), this.inks.oilLine);
+    this.addLines(this.oil, keptStretches(lines, kept), this.inks.oilLine);
   }
 
   get measureInk(): LineBasicMaterial {

@@ -3,7 +3,7 @@
 import { make, newId } from "../make";
 import type { FindingRow, LeanAnswer, LeanRequest, PanPicture } from "../messages";
 import { type ClosedSurface, type CutSurface, type Vector, dot, volumeOf } from "../solid/closed_surface";
-import { oilSolid } from "../solid/oil_solid";
+import { oilSolid, surfaceLines } from "../solid/oil_solid";
 import { openTopOf } from "../solid/pan_solid";
 import type { Units } from "../words";
 import { CutAway } from "./cut_away";
@@ -11,7 +11,7 @@ import { Handle, type WriteDrag } from "./dragging";
 import { PictureFrame } from "./frame";
 import { PAPER } from "./inks";
 import { Measuring } from "./measuring";
-import { type Layer, PanDrawing } from "./pan_drawing";
+import { type Layer, type OilPiece, PanDrawing } from "./pan_drawing";
 import { Picture } from "./picture";
 
 export class PanView {
@@ -25,6 +25,7 @@ export class PanView {
   private units: Units = "mm";
   private lean: { asked: LeanRequest; answer: LeanAnswer } | null = null;
   private oil: CutSurface | null = null;
+  private moment: readonly OilPiece[] | null = null;
   private handles: Handle[] = [];
   private marker: (() => void) | null = null;
   private readonly hidden: Set<Layer>;
@@ -115,18 +116,28 @@ export class PanView {
     this.handles.find((handle) => handle.name === inHand)?.element.focus({ preventScroll: true });
   }
 
+  /** Oil of a moment that was driven: every compartment with its own surface. */
+  setMoment(pieces: readonly OilPiece[]): void {
+    this.moment = pieces;
+    this.redraw();
+  }
+
   /** Oil and cut, after either has changed. */
   private redraw(): void {
     const { picture, drawing, pan } = this;
     if (!picture || !drawing || !pan) return;
     this.cutAway.apply(drawing.cuts, picture);
-    if (this.lean && this.openTop) {
-      this.oil = oilSolid(this.openTop, this.lean.answer);
+    const kept = this.cutAway.kept;
+    if (this.moment) {
+      drawing.setOil(this.moment.map((piece) => ({ ...piece, solid: this.cutAway.open(piece.solid) })), [], kept);
+    } else if (this.lean && this.openTop) {
+      const { answer } = this.lean;
+      this.oil = oilSolid(this.openTop, answer);
       this.tellWhatIsDrawn(this.lean);
-      const kept = this.cutAway.kept;
+      const level_mm = answer.surfaces.find((surface) => surface.shared)?.level_mm ?? NaN;
       drawing.setOil(
-        this.oil ? [this.cutAway.open(this.oil)] : [],
-        this.lean.answer,
+        this.oil ? [{ solid: this.cutAway.open(this.oil), up: answer.up, level_mm }] : [],
+        surfaceLines(answer.surfaces),
         kept,
       );
     }

@@ -71,6 +71,7 @@ export class Picture {
     this.holder = holder;
     this.renderer = new WebGLRenderer({ antialias: false, powerPreference: "low-power" });
     this.renderer.outputColorSpace = LinearSRGBColorSpace;
+    this.renderer.localClippingEnabled = true;
     this.renderer.setClearColor(new Color(paper));
     this.canvas = this.renderer.domElement;
     holder.prepend(this.canvas);

@@ -10,6 +10,7 @@ import type {
   Chart, CoverPicture, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
   SectionKey, SuctionPicture, TracesPicture,
 } from "../messages";
+import { DrivenView } from "../picture/driven_view";
 import type { WriteDrag } from "../picture/dragging";
 import { PanView, standing } from "../picture/pan_view";
 import { PartsView } from "../picture/parts_view";
@@ -24,7 +25,7 @@ const PATHS: Record<PictureName, string> = {
 };
 /** What each section has to look at. */
 const OF_SECTION: Partial<Record<SectionKey, readonly PictureName[]>> = {
-  rail: ["rail_plan"], body: ["pan"], oil: ["pan"], motion: ["cover", "traces"], suction: ["suction"], kit: ["pan", "parts"],
+  rail: ["rail_plan"], body: ["pan"], oil: ["pan"], motion: ["pan", "cover", "traces"], suction: ["suction"], kit: ["pan", "parts"],
 };
 
 export class Pictures {
@@ -45,6 +46,7 @@ export class Pictures {
   private readonly flats = new Flats();
   private readonly maps = make("div", { class: "maps" });
   private readonly traces = make("div", {});
+  private readonly driven = new DrivenView();
   private readonly suction = make("div", {});
   private readonly lean = new Lean();
   private readonly have = new Map<PictureName, string>();
@@ -75,7 +77,7 @@ export class Pictures {
       case "rail": return [this.rail.element];
       case "body": return [this.shape.frame.element];
       case "oil": return [this.lean.element, this.oil.frame.element];
-      case "motion": return [this.maps, this.traces];
+      case "motion": return [this.maps, this.driven.element, this.traces];
       case "suction": return [this.suction];
       case "kit": return [this.parts.frame.element, this.flats.element];
       default: return [];
@@ -140,6 +142,7 @@ export class Pictures {
     this.pan = pan;
     this.shape.show(pan, this.units);
     this.oil.show(pan, this.units);
+    this.driven.setPan(pan, this.units);
     this.lean.fit(this.units, pan.volume_l);
     this.lean.ask();
   }
@@ -173,6 +176,7 @@ export class Pictures {
       ...this.drawn(traces.charts),
     );
     this.traces.classList.toggle("stale", traces.stale);
+    this.driven.show(traces);
   }
 
   private takeSuction(suction: SuctionPicture): void {

@@ -3,7 +3,7 @@
 import { Refused, get, listen, send } from "../link";
 import { make } from "../make";
 import type {
-  EditAnswer, FaultRow, FieldRow, FindingRow, LastChange, ProposalRow, SectionAsks, SectionKey, SectionSays,
+  EditAnswer, FaultRow, FieldRow, FindingRow, LastChange, ProposalRow, RunState, SectionAsks, SectionKey, SectionSays,
   ServerEvent, SheetState, TryAnswer,
 } from "../messages";
 import { Asks } from "./asks";
@@ -182,6 +182,14 @@ export class Sheet {
     section.element.classList.toggle("stale", says.stale && says.verdict !== null);
   }
 
+  /** Where the work stands; the head tells what can be stopped. */
+  private takeRun(run: RunState): void {
+    const isOther = run.slow_running !== this.state.run.slow_running;
+    this.state = { ...this.state, run };
+    this.line.run(run);
+    if (isOther) this.head.show(this.state);
+  }
+
   /** Figures of an earlier state are grey until fresh ones come. */
   private setStale(section: Section, stale: readonly SectionKey[]): void {
     const judged = this.state.says.some((says) => says.section === section.key && says.verdict !== null);
@@ -245,8 +253,7 @@ export class Sheet {
         this.line.run(event.run);
         break;
       case "working":
-        this.state = { ...this.state, run: event.run };
-        this.line.run(event.run);
+        this.takeRun(event.run);
         break;
       case "said":
         this.state = {

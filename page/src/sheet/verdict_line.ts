@@ -3,6 +3,11 @@
 import { make } from "../make";
 import type { RunState, SectionKey, VerdictLine } from "../messages";
 
+const SLOW = {
+  drive: "driving the pan through its manoeuvres; this takes a while",
+  pack: "writing the shop pack",
+} as const;
+
 export class StandingLine {
   readonly element: HTMLElement;
   private readonly list = make("ol", { class: "verdicts" });
@@ -54,7 +59,8 @@ export class StandingLine {
   }
 
   run(run: RunState): void {
-    this.working.textContent = run.doing ? `${run.doing} (${run.done} of ${run.of})` : "";
+    const slow = run.slow_running ? SLOW[run.slow_running] : "";
+    this.working.textContent = run.doing ? `${run.doing} (${run.done} of ${run.of})` : slow;
   }
 
   trouble(words: string): void {
