@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page
 
-from tests.page.conftest import Served, near, until
+from tests.page.conftest import SETTLED, Served, near, until
 
 pytestmark = pytest.mark.browser
 
@@ -141,3 +141,19 @@ def test_distance_between_two_corners_by_keys(hillclimb: Served, open_sheet: Cal
     page.keyboard.press("Enter")
     assert "apart:" in says.inner_text()
     assert "mm" in says.inner_text()
+
+
+def test_cut_away_opens_the_pan(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
+    page = open_sheet(hillclimb)
+    near(page, "body")
+    holder = page.locator("#section-body .holder")
+    holder.locator("canvas").wait_for(timeout=SETTLED)
+    page.wait_for_timeout(1500)
+    whole = holder.screenshot()
+    page.select_option("#section-body .controls select", "the left side")
+    page.wait_for_timeout(1500)
+    cut = holder.screenshot()
+    assert cut != whole
+    page.select_option("#section-body .controls select", "nothing")
+    page.wait_for_timeout(1500)
+    assert holder.screenshot() == whole
