@@ -125,6 +125,9 @@ def test_depth_over_a_point_is_read_between_the_cells(
     up = np.array([0.0, 0.0, 1.0])
     points = np.array([[0.1, 0.05, level - 0.031], [0.1, 0.05, level + 0.017]])
     assert depths_over(domain, rho, points, up) == pytest.approx([0.031, -0.017], abs=1e-9)
+    # Without any oil below, it is the way to the floor.
+    dry = depths_over(domain, np.zeros(domain.shape), np.array([[0.1, 0.05, -0.15]]), up)
+    assert dry == pytest.approx([-0.05], abs=0.26 * CELL)
 
 
 def test_a_kept_run_is_the_run_and_another_jobs_is_none(

@@ -50,7 +50,8 @@ def sample_share(rho: np.ndarray, points: FloatArray) -> FloatArray:
 def depths_over(domain: Domain, rho: np.ndarray, points: FloatArray, up: FloatArray) -> FloatArray:
     """Oil standing over each point (n, 3) along ``up`` without a gap (n,) [m].
 
-    Below 0: how far down the next oil is. No further than ``SEEN_ALONG`` either way.
+    Below 0: how far down the next oil is, or the wall where none lies before it. No further than
+    ``SEEN_ALONG`` either way.
     """
     start = (np.asarray(points, dtype=float) - domain.origin) / domain.cell
     along = np.arange(0.0, SEEN_ALONG / domain.cell, 0.25)
@@ -64,6 +65,10 @@ def depths_over(domain: Domain, rho: np.ndarray, points: FloatArray, up: FloatAr
         turned = np.flatnonzero(row < 0.5 if is_wet[n] else row >= 0.5)
         if not len(turned):
             out[n] = along[-1]
+            if not is_wet[n]:
+                room = sample_share(domain.open_volume, start[n] - along[:, None] * up)
+                ends = np.flatnonzero(room < 0.5)
+                out[n] = along[int(ends[0])] if len(ends) else along[-1]
             continue
         k = int(turned[0])
         part = (row[k - 1] - 0.5) / (row[k - 1] - row[k]) if k else 0.0
