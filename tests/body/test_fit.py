@@ -12,6 +12,7 @@ import pytest
 from sumpwright.body import BodyInputs, PanBody
 from sumpwright.body.check import check
 from sumpwright.body.clearance import clearances, least_over
+from sumpwright.body.formulas import slope_beneath
 from sumpwright.body.keep_outs import box as box_out
 from sumpwright.body.keep_outs import cylinder, facets_for, in_engine_frame, swept_profile
 from sumpwright.body.outside import chorded, outside_parts
@@ -334,9 +335,52 @@ def test_crest_between_two_slopes() -> None:
     total = 0.0
     for run in (2.525 - 1.4, 1.4 - 0.025):
         total += math.asin(0.3 / math.hypot(run, 0.3 - h)) - math.atan2(0.3 - h, run)
-    assert fit.ground.crest == pytest.approx(total, rel=1e-9)
+    assert fit.ground.crest.angle == pytest.approx(total, rel=1e-9)
     (finding,) = of_code(body, "BODY-35")
     assert finding.verdict is Verdict.FAILS
+    assert fit.ground.approach is fit.ground.departure is None
+
+
+@pytest.mark.expected_from(
+    "closed form",
+    "a 3-4-5 triangle: point 0.5 m from the axle, tyre 0.3 m, so asin(0.6) - atan2(0.3, 0.4) = 0",
+)
+@pytest.mark.expected_from(
+    "closed form", "ISO 612 (from memory): plane on the tyre through the first point touched"
+)
+def test_ramps_ahead_and_behind() -> None:
+    assert slope_beneath(np.array([0.4]), np.array([0.3]), 0.3)[0] == pytest.approx(0.0, abs=1e-15)
+    asked = {"wanted_approach": math.radians(20.0), "wanted_departure": math.radians(20.0)}
+    # Sump of 150..400 mm at X = 1.15..1.40 ends 1 m ahead of the front axle, 0.107 above the ground.
+    ahead = EnginePlacement(Attitude(), 1.0, 0.0, 0.25)
+    body, fit = fitted(
+        Surroundings(placement=ahead, ground=Ground(0.1, None, None, 2.5, 0.401, 0.3, **asked))
+    )
+    assert fit.ground is not None
+    assert fit.ground.approach is not None
+    run, drop = 1.4 + 0.001 - 0.401, 0.3 - 0.107
+    theta = fit.ground.approach.angle
+    # The point lies on the plane r below the axle, turned by theta: drop cos + run sin = r.
+    on_plane = fit.ground.approach.place[0] + 1.0 - 0.401
+    assert on_plane == pytest.approx(run, abs=2e-3)
+    assert drop * math.cos(theta) + on_plane * math.sin(theta) == pytest.approx(0.3, abs=1e-9)
+    assert fit.ground.departure is fit.ground.crest is None
+    (finding,) = of_code(body, "BODY-36")
+    assert finding.verdict is Verdict.FAILS
+    assert theta == pytest.approx(math.radians(6.4), abs=math.radians(0.5))
+    (finding,) = of_code(body, "BODY-37")
+    assert finding.verdict is Verdict.HOLDS
+    # The same the other way about: the rear axle ahead of the whole pan by as much.
+    behind = EnginePlacement(Attitude(), 0.0, 0.0, 0.25)
+    _, fit = fitted(Surroundings(placement=behind, ground=Ground(0.1, None, None, 2.5, 3.65, 0.3, **asked)))
+    assert fit.ground is not None
+    assert fit.ground.departure is not None
+    left = fit.ground.departure
+    assert drop * math.cos(left.angle) + (1.15 - left.place[0]) * math.sin(left.angle) == pytest.approx(
+        0.3, abs=1e-9
+    )
+    unknown, _ = fitted(Surroundings(ground=Ground(0.1, None, None, 2.5, 0.4, 0.3, **asked)))
+    assert [f.verdict for f in of_code(unknown, "BODY-36")] == [Verdict.CANNOT_SAY]
 
 
 # --- tools -----------------------------------------------------------------------------

@@ -37,6 +37,7 @@ wheelbase = "2400 mm"
 front_axle = "350 mm"
 tyre_radius = "290 mm"
 crest = "20 deg"
+approach = "14 deg"
 rock = "2 deg"
 mounts_give = "4 mm"
 """
@@ -77,6 +78,8 @@ def test_vehicle_and_keep_outs_in_si(tmp_path: Path) -> None:
     assert (ground.wanted, ground.bump, ground.wanted_at_bump) == (0.09, 0.045, 0.04)
     assert (ground.wheelbase, ground.front_axle, ground.tyre_radius) == (2.4, 0.35, 0.29)
     assert ground.wanted_crest == pytest.approx(math.radians(20.0))
+    assert ground.wanted_approach == pytest.approx(math.radians(14.0))
+    assert ground.wanted_departure is None
     assert movement is not None
     assert movement.rock == pytest.approx(math.radians(2.0))
     assert movement.shift == 0.004
@@ -239,6 +242,7 @@ def test_tools_of_the_shop(tmp_path: Path) -> None:
 SPOILED = [
     (VEHICLE, 'bump = "45 mm"\n', "", "vehicle.bump", "missing"),
     (VEHICLE, 'wheelbase = "2400 mm"\n', "", "vehicle.wheelbase", "crest needs"),
+    (VEHICLE, 'tyre_radius = "290 mm"\ncrest = "20 deg"\n', "", "vehicle.tyre_radius", "approach needs"),
     (OUTS, 'name = "cross-member"', 'name = "rack"', "keep_outs.rack.name", "called so already"),
     (OUTS, "hot = true\nbox", 'hot = true\nsurface = "a.stl"\nbox', "keep_outs", "one shape|go together"),
     (OUTS, 'opposite = ["500 mm", "500 mm", "100 mm"]', 'opposite = ["450 mm", "500 mm", "100 mm"]', "keep_outs.cross-member.box", "span no box"),

@@ -19,8 +19,6 @@ from sumpwright.body.outside import PanPart, inside_parts, outside_parts
 from sumpwright.body.surroundings import (
     Clearance,
     EngineMovement,
-    Ground,
-    GroundClearance,
     KeepOut,
 )
 from sumpwright.geometry.triangle_distance import (
@@ -32,8 +30,7 @@ from sumpwright.geometry.triangle_distance import (
     open_sides,
     winding_number,
 )
-from sumpwright.quantities import EnginePlacement
-from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian, frozen_array
+from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian
 
 SEARCH_STEP: Metre = 0.00025
 MOST_POSTURES = 400
@@ -254,63 +251,3 @@ def _is_swallowed(keep_out: KeepOut, parts: Parts, cavity: Cavity) -> bool:
         return bool(len(near)) and bool((winding_number(near, oil) > 0.5).any())
     below = corners[corners[:, 2] < -1e-6]
     return bool(len(below)) and bool((winding_number(below, oil) < 0.5).any())
-
-
-# --- the ground ------------------------------------------------------------------------
-
-
-def ground_clearance(body: PanBody, cavity: Cavity) -> GroundClearance | None:
-    """The lowest point above the ground, at ride height and at full bump, and the crest that passes."""
-    around = body.inputs.surroundings
-    if around.ground is None:
-        return None
-    parts = gathered(outside_parts(body, cavity))
-    to_vehicle = np.asarray(around.placement.attitude.matrix())
-    corners = parts.surface.triangles.reshape(-1, 3)
-    skins = np.repeat(parts.surface.skins, 3)
-    heights = corners @ to_vehicle[2] - skins
-    k = int(np.argmin(np.round(heights, 9)))
-    height = around.placement.datum_height
-    lowest = None if height is None else float(heights[k]) + height
-    bump = around.ground.bump
-    crest, place = _crest(around.ground, around.placement, corners, skins)
-    return GroundClearance(
-        lowest,
-        parts.names[int(parts.part[parts.surface.order[k // 3]])],
-        frozen_array(corners[k]),
-        None if lowest is None or bump is None else lowest - bump,
-        crest,
-        place,
-    )
-
-
-def _crest(
-    ground: Ground, placement: EnginePlacement, corners: FloatArray, skins: FloatArray
-) -> tuple[Radian | None, FloatArray | None]:
-    """Largest angle between two slopes whose edge passes under every point between the axles.
-
-    Both slopes touch their tyre; the sharpest edge that a point allows has it on the edge.
-    """
-    if None in (ground.wheelbase, ground.front_axle, ground.tyre_radius, placement.datum_height):
-        return None, None
-    assert ground.wheelbase is not None
-    assert ground.front_axle is not None
-    assert ground.tyre_radius is not None
-    assert placement.datum_height is not None
-    in_vehicle = corners @ np.asarray(placement.attitude.matrix()).T
-    x = in_vehicle[:, 0] + placement.datum_forward
-    z = in_vehicle[:, 2] + placement.datum_height - skins
-    radius = ground.tyre_radius
-    front, rear = ground.front_axle, ground.front_axle - ground.wheelbase
-    between = (x > rear) & (x < front) & (np.hypot(x - front, z - radius) > radius)
-    between &= np.hypot(x - rear, z - radius) > radius
-    if not between.any():
-        return None, None
-    angles = np.full(len(x), np.inf)
-    total = np.zeros(int(between.sum()))
-    for axle in (front, rear):
-        run, rise = np.abs(axle - x[between]), radius - z[between]
-        total += np.arcsin(radius / np.hypot(run, rise)) - np.arctan2(rise, run)
-    angles[between] = total
-    k = int(np.argmin(angles))
-    return float(angles[k]), frozen_array(corners[k])

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from sumpwright.body.clearance import SEARCH_STEP
 from sumpwright.body.finding_words import length_figure, place_of, plain
+from sumpwright.body.ground_findings import ground_findings
 from sumpwright.body.model import PanBody
 from sumpwright.body.surroundings import (
     BoltAccess,
     Clearance,
     Fit,
-    Ground,
-    GroundClearance,
     KeepOut,
     Withdrawal,
 )
@@ -26,7 +25,7 @@ def fit_findings(body: PanBody, fit: Fit) -> list[Finding]:
     for clearance in fit.clearances:
         found.append(_clearance(by_name[clearance.keep_out], clearance))
     if fit.ground is not None and around.ground is not None:
-        found += _ground(around.ground, fit.ground)
+        found += ground_findings(around.ground, fit.ground)
     found += _access(fit.access)
     if fit.withdrawal is not None:
         found.append(_withdrawal(fit.withdrawal))
@@ -119,84 +118,6 @@ def _clearance(keep_out: KeepOut, clearance: Clearance) -> Finding:
         source="job-file",
         place=place_of(clearance.on_pan),
     )
-
-
-def _ground(asked: Ground, found: GroundClearance) -> list[Finding]:
-    part = plain(found.part)
-    findings = [
-        Finding(
-            code="BODY-33",
-            verdict=judge_at_least(found.lowest, asked.wanted, None),
-            where=f"ground, {part}",
-            says="The datum hole's height above the ground is not given, so the pan's is not known."
-            if found.lowest is None
-            else f"At ride height the lowest part, the {part}, is {{value}} above the ground; "
-            "{limit} are asked for.",
-            figures=(length_figure("value", found.lowest or 0.0), length_figure("limit", asked.wanted)),
-            value=found.lowest,
-            limit=asked.wanted,
-            unit="m",
-            kind="length",
-            how_sure="How well the ride height is known was not said; tyres, load and wear change it.",
-            do="measure the datum hole's height above level ground, key engine.datum_height"
-            if found.lowest is None
-            else ""
-            if found.lowest >= asked.wanted
-            else "make the deepest lump shallower and give the volume back elsewhere, or fit a stone guard",
-            source="job-file",
-            place=place_of(found.place),
-        )
-    ]
-    if asked.bump is not None:
-        limit = asked.wanted_at_bump if asked.wanted_at_bump is not None else 0.0
-        findings.append(
-            Finding(
-                code="BODY-34",
-                verdict=judge_at_least(found.at_bump, limit, None),
-                where=f"ground at full bump, {part}",
-                says="Without the datum hole's height nothing can be said of full bump."
-                if found.at_bump is None
-                else f"At full bump the {part} is {{value}} above the ground; {{limit}} are asked for.",
-                figures=(length_figure("value", found.at_bump or 0.0), length_figure("limit", limit)),
-                value=found.at_bump,
-                limit=limit,
-                unit="m",
-                kind="length",
-                how_sure="How well ride height and bump are known was not said.",
-                do=""
-                if found.at_bump is not None and found.at_bump >= limit
-                else "measure the height, raise the pan, or limit the bump",
-                source="job-file",
-                place=place_of(found.place),
-            )
-        )
-    if found.crest is not None and found.crest_place is not None:
-        findings.append(
-            Finding(
-                code="BODY-35",
-                verdict=Verdict.HOLDS
-                if asked.wanted_crest is None
-                else judge_at_least(found.crest, asked.wanted_crest, None),
-                where="ground, crest between two slopes",
-                says="The vehicle passes over a crest of {value} between two slopes before the pan touches"
-                + ("." if asked.wanted_crest is None else "; {limit} are asked for."),
-                figures=(
-                    Figure("value", found.crest, "rad", "angle"),
-                    Figure("limit", asked.wanted_crest or 0.0, "rad", "angle"),
-                ),
-                value=found.crest,
-                limit=asked.wanted_crest,
-                unit="rad",
-                kind="angle",
-                how_sure="Tyres stand as loaded at ride height; springs that give way make it less.",
-                do=""
-                if asked.wanted_crest is None or found.crest >= asked.wanted_crest
-                else "raise the deepest part, or move it towards an axle",
-                source="plane-geometry",
-                place=place_of(found.crest_place),
-            )
-        )
-    return findings
 
 
 def _access(access: tuple[BoltAccess, ...]) -> list[Finding]:

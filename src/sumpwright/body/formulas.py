@@ -1,10 +1,12 @@
-"""The angles and measures of a plane-faced solid. Floats in, floats out."""
+"""The angles and measures of a plane-faced solid. Floats or arrays in, the same out."""
 
 from __future__ import annotations
 
 import math
 
-from sumpwright.quantities.units import FloatArray, Radian
+import numpy as np
+
+from sumpwright.quantities.units import FloatArray, Metre, Radian
 
 
 def corner_angle(normal_a: FloatArray, normal_b: FloatArray, along: FloatArray) -> Radian:
@@ -45,3 +47,22 @@ def outside_angle(theta: Radian) -> Radian:
     Source: plane-geometry
     """
     return 2.0 * math.pi - theta
+
+
+def slope_beneath(run: FloatArray, drop: FloatArray, radius: Metre) -> FloatArray:
+    """Slope of the plane that touches a tyre from below and passes through a point beside it.
+
+    theta = asin(r / sqrt(e^2 + d^2)) - atan2(d, e)
+
+    Args:
+        run: e, level distance of the point from the axle (n,) [m].
+        drop: d, height of the axle above the point, negative where the point is higher (n,) [m].
+        radius: r, axle above level ground [m].
+
+    Returns:
+        theta, rising away from the axle (n,) [rad].
+
+    Valid for: points outside the tyre's circle, e^2 + d^2 > r^2.
+    Source: plane-geometry
+    """
+    return np.asarray(np.arcsin(radius / np.hypot(run, drop)) - np.arctan2(drop, run))

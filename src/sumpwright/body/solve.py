@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from sumpwright.body.access import bolt_access
-from sumpwright.body.clearance import clearances, ground_clearance
+from sumpwright.body.clearance import clearances
 from sumpwright.body.division import divide
 from sumpwright.body.faces import exact_cavity
 from sumpwright.body.flange import flange_outside
 from sumpwright.body.flooding import TOUCHING, Trouble
 from sumpwright.body.gate import gate_breaches
+from sumpwright.body.ground import ground_clearance
 from sumpwright.body.joining import JoinedMesh, join
 from sumpwright.body.lumps import LumpSolid, LumpTrouble, build_lump
 from sumpwright.body.model import BodyInputs, Cavity, Lump, PanBody

@@ -48,6 +48,8 @@ class Ground:
     front_axle: Metre | None = None  # X of the front axle, ahead of the vehicle's origin
     tyre_radius: Metre | None = None  # under load
     wanted_crest: Radian | None = None  # edge of two slopes that must pass under it
+    wanted_approach: Radian | None = None  # slope ahead of the front tyres that it must not touch
+    wanted_departure: Radian | None = None  # slope behind the rear tyres that it must not touch
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +124,14 @@ class Clearance:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class SlopePassed:
+    """The steepest slope, or sharpest edge between two, that passes under the pan."""
+
+    angle: Radian
+    place: FloatArray  # (3,) m, engine frame, of the point that touches first
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class GroundClearance:
     """The pan above the ground."""
 
@@ -129,8 +139,9 @@ class GroundClearance:
     part: str
     place: FloatArray  # (3,) m, engine frame
     at_bump: Metre | None
-    crest: Radian | None  # largest angle between two slopes whose edge passes under the pan
-    crest_place: FloatArray | None
+    crest: SlopePassed | None  # between the axles; None: axles or height not given, or nothing between
+    approach: SlopePassed | None = None  # ahead of the front axle; None: not given, or nothing there
+    departure: SlopePassed | None = None  # behind the rear axle; None: not given, or nothing there
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -61,10 +61,19 @@ def _check_vehicle(file: OpenFile, job_file: JobFile) -> None:
         file.fault(
             ("vehicle", "bump"), "how far the pan comes down at full bump is missing", 'bump = "45 mm"'
         )
-    if vehicle.crest is not None:
-        for key, good in (("wheelbase", "2400 mm"), ("front_axle", "350 mm"), ("tyre_radius", "290 mm")):
-            if getattr(vehicle, key) is None:
-                file.fault(("vehicle", key), "a crest needs this too", f'{key} = "{good}"', read="")
+    asked = [key for key in ("crest", "approach", "departure") if getattr(vehicle, key) is not None]
+    for key, good in (("wheelbase", "2400 mm"), ("front_axle", "350 mm"), ("tyre_radius", "290 mm")):
+        need = [slope for slope in asked if key != "wheelbase" or slope != "approach"]
+        if need and getattr(vehicle, key) is None:
+            article = "an" if need[0] == "approach" else "a"
+            file.fault(("vehicle", key), f"{article} {need[0]} needs this too", f'{key} = "{good}"', read="")
+    if asked and vehicle.ground_clearance is None:
+        file.fault(
+            ("vehicle", "ground_clearance"),
+            "slopes are looked at with the ground, whose clearance is missing",
+            'ground_clearance = "90 mm"',
+            read="",
+        )
     moves = vehicle.rock is not None or vehicle.mounts_give is not None
     if moves and vehicle.rocks_about is None and job_file.crank is None:
         file.fault(
@@ -183,6 +192,8 @@ def _ground(vehicle: VehicleSection) -> Ground | None:
         vehicle.front_axle,
         vehicle.tyre_radius,
         vehicle.crest,
+        vehicle.approach,
+        vehicle.departure,
     )
 
 

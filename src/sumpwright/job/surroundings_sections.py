@@ -25,6 +25,7 @@ MOST_TRAVELS = 6
 _GAP = length(0, 500, "10 mm", "3/8 in")
 _RADIUS = length(1, 1000, "15 mm", "5/8 in")
 _TILT = Asked("angle", 0.0, 15 * DEGREE, "2 deg", "2 deg")
+_SLOPE = Asked("angle", 0.0, 90 * DEGREE, "20 deg", "20 deg")
 _BESIDE = Annotated[float, COORDINATE]
 _Span = Annotated[list[_BESIDE], Field(min_length=2, max_length=2)]
 
@@ -42,7 +43,7 @@ class VehicleSection(Section):
         None, description="Wanted above the ground then. Without it, none."
     )
     wheelbase: Annotated[float | None, length(200, 8000, "2400 mm", "94 in")] = Field(
-        None, description="Front to rear axle; with axle and tyre for the crest that passes."
+        None, description="Front to rear axle; with axle and tyre for the slopes that pass."
     )
     front_axle: _BESIDE | None = Field(
         None,
@@ -52,8 +53,14 @@ class VehicleSection(Section):
     tyre_radius: Annotated[float | None, length(50, 1500, "290 mm", "11 1/2 in")] = Field(
         None, description="Axle above the ground, under load."
     )
-    crest: Annotated[float | None, Asked("angle", 0.0, 90 * DEGREE, "20 deg", "20 deg")] = Field(
+    crest: Annotated[float | None, _SLOPE] = Field(
         None, description="Angle between two slopes whose edge has to pass under the pan."
+    )
+    approach: Annotated[float | None, _SLOPE] = Field(
+        None, description="Slope of a ramp that the front tyres have to meet before the pan does."
+    )
+    departure: Annotated[float | None, _SLOPE] = Field(
+        None, description="Slope of a ramp that the rear tyres have to leave before the pan touches it."
     )
     rock: Annotated[float | None, _TILT] = Field(
         None, description="How far the engine rocks on its mounts, either way."

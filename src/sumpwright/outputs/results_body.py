@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sumpwright.body.surroundings import Fit
+from sumpwright.body.surroundings import Fit, SlopePassed
 from sumpwright.body.wall_model import Division
 from sumpwright.outputs.plain_numbers import deg, mm, mm_or_none, number, point
 
@@ -38,6 +38,10 @@ def opening_rows(division: Division) -> list[rows.OpeningRow]:
     ]
 
 
+def _slope(slope: SlopePassed | None) -> float | None:
+    return None if slope is None else deg(slope.angle)
+
+
 def room_part(fit: Fit) -> rows.RoomPart:
     """How the pan fits where it goes."""
     ground = fit.ground
@@ -55,7 +59,9 @@ def room_part(fit: Fit) -> rows.RoomPart:
         ],
         "lowest_above_ground_mm": None if ground is None else mm_or_none(ground.lowest),
         "lowest_at_bump_mm": None if ground is None else mm_or_none(ground.at_bump),
-        "crest_deg": None if ground is None or ground.crest is None else deg(ground.crest),
+        "crest_deg": _slope(None if ground is None else ground.crest),
+        "approach_deg": _slope(None if ground is None else ground.approach),
+        "departure_deg": _slope(None if ground is None else ground.departure),
         "access": [
             {
                 "name": one.name,

@@ -248,6 +248,8 @@ class RoomPart(TypedDict):
     lowest_above_ground_mm: Number
     lowest_at_bump_mm: Number
     crest_deg: Number
+    approach_deg: Number
+    departure_deg: Number
     access: list[AccessRow]
     comes_off: Annotated[bool | None, _says("null: not looked at")]
 

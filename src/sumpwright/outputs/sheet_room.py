@@ -76,9 +76,13 @@ def room_tables(form: Form, fit: Fit, units: UnitSystem) -> None:
             )
         if ground.at_bump is not None:
             said.append(f"{write_length(ground.at_bump, units, 1)} at bump")
-        if ground.crest is not None:
-            angle = write_value(ground.crest, "rad", "angle", units, 0)
-            said.append(f"passes over an edge between two slopes of {angle}")
+        for slope, words in (
+            (ground.crest, "passes over an edge between two slopes of"),
+            (ground.approach, "front tyres meet a ramp first up to"),
+            (ground.departure, "rear tyres leave a ramp last up to"),
+        ):
+            if slope is not None:
+                said.append(f"{words} {write_value(slope.angle, 'rad', 'angle', units, 0)}")
         if said:
             words = "; ".join(said)
             form.words(f"{words[0].upper()}{words[1:]}.")
