@@ -111,3 +111,16 @@ def test_an_odd_shape_is_answered(tmp_path, capsys, name):
         assert results.body.cavity is not None
     else:
         assert open_ones, out
+
+
+def test_a_mouth_beside_the_pan_is_told_and_not_driven(tmp_path):
+    job = laid_out(
+        tmp_path,
+        "motor-sailer",
+        {"job.toml": {r"re:^mouth = \[.*\]": 'mouth = ["-300 mm", "0 mm", "-60 mm"]'}},
+    )
+    results = run(read_job(job), ("drive",))
+    assert results.drive is not None
+    assert results.drive.runs == ()
+    said = [finding for finding in results.findings if finding.code == "MOT-10"]
+    assert any("pickup.mouth" in finding.do for finding in said)

@@ -10,7 +10,7 @@ import numpy as np
 from sumpwright.body import PanBody
 from sumpwright.body.division import divide
 from sumpwright.geometry import Surface
-from sumpwright.motion.chambers import chambers, home_of
+from sumpwright.motion.chambers import AT_RAIL, chambers, home_of
 from sumpwright.motion.driven import drive
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
 from sumpwright.motion.formulas import slosh_damping
@@ -19,6 +19,7 @@ from sumpwright.motion.logs import Log, LogFit, LogNote, fit, notes_of, trace_of
 from sumpwright.motion.manoeuvres import manoeuvres
 from sumpwright.motion.model import MotionInputs
 from sumpwright.oil import OilResult
+from sumpwright.oil.dipstick import is_inside
 from sumpwright.oil.model import OilInputs
 from sumpwright.oil.properties import properties_of, pump_flow
 from sumpwright.quantities import STANDARD_GRAVITY
@@ -182,6 +183,10 @@ def _ready(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[_Ready |
     pickup, cavity = body.inputs.pickup, body.cavity
     if missing or pickup is None or cavity is None:
         return None, missing
+    if not is_inside(cavity.surface(), pickup.mouth):
+        return None, ("pickup.mouth inside the oil space",)
+    if not (np.abs(cavity.vertices[:, 2]) <= AT_RAIL).any():
+        return None, ("a lump that reaches the rail",)
     pan, driven, pump = set_up(inputs, body, oil)
     top = inputs.oil.pump.top_speed or 0.0
     idle = inputs.oil.pump.idle_speed or 0.15 * top
