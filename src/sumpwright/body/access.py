@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sumpwright.body.clearance import Parts, gathered
+from sumpwright.body.finding_words import place_of
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.outside import PanPart, drain_place, head_size, outside_parts
 from sumpwright.body.rail_shape_model import flange_face_at
@@ -25,6 +26,8 @@ HANDLE_DIRECTIONS = 36
 SAME_SIZE: Metre = 0.0003
 """A socket within this of the head's width fits it."""
 BOLT = "bolt head"
+_Room = tuple[Metre, str, tuple[float, float, float]]
+"""Room beside a tool, what is nearest, and where on its surface [m]."""
 FAR: Metre = 0.05
 """Room beside a tool is not measured farther than this."""
 
@@ -83,20 +86,19 @@ def _access(head: _Head, obstacles: list[Parts], tools: Tools) -> BoltAccess:
     set_back = 0.0
     if best is not None:
         if best[0] >= 0.0:
-            return BoltAccess(head.name, best[2], best[0], best[1], place, 0.0)
+            return BoltAccess(head.name, best[3], best[0], best[1], place, 0.0)
         set_back = -best[0]
     turned = [(*_wrench_room(head, wrench, obstacles), "wrench") for wrench in wrenches]
     reached = max(turned, default=None)
     if reached is not None and reached[0] >= 0.0:
-        return BoltAccess(head.name, reached[2], reached[0], reached[1], place, set_back)
+        return BoltAccess(head.name, reached[3], reached[0], reached[1], place, set_back)
     worst = best if best is not None else reached
     assert worst is not None
-    return BoltAccess(head.name, "", worst[0], worst[1], place, set_back or -worst[0])
+    stop = frozen_array(worst[2])
+    return BoltAccess(head.name, "", worst[0], worst[1], place, set_back or -worst[0], stop=stop)
 
 
-def _disc_room(
-    start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[Parts]
-) -> tuple[Metre, str]:
+def _disc_room(start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[Parts]) -> _Room:
     """Room round a round bar with flat ends.
 
     Tried first as one with round ends drawn in by its radius, so that a bar longer than it is
@@ -109,7 +111,7 @@ def _disc_room(
         inner = np.array([[start + radius * way, end - radius * way, end - radius * way]])
         room = _triangles_room(inner, obstacles, radius)
     else:
-        room = FAR, ""
+        room = FAR, "", (0.0, 0.0, 0.0)
     x_axis, y_axis = axes_in_plane(way)
     turns = 2.0 * math.pi * np.arange(24) / 24
     ring = radius * (np.outer(np.cos(turns), x_axis) + np.outer(np.sin(turns), y_axis))
@@ -120,17 +122,18 @@ def _disc_room(
     return room
 
 
-def _triangles_room(triangles: FloatArray, obstacles: list[Parts], skin: Metre = 0.0) -> tuple[Metre, str]:
-    room, nearest = FAR, ""
+def _triangles_room(triangles: FloatArray, obstacles: list[Parts], skin: Metre = 0.0) -> _Room:
+    room, nearest, where = FAR, "", (0.0, 0.0, 0.0)
     tool = group_triangles(triangles, np.full(len(triangles), skin))
     for one in obstacles:
         found = least_gap(tool, one.surface, room)
         if found is not None and found.gap < room:
             room, nearest = found.gap, one.names[int(one.part[found.second])]
-    return room, nearest
+            where = place_of(found.on_second)
+    return room, nearest, where
 
 
-def _socket_room(head: _Head, socket: Socket, obstacles: list[Parts]) -> tuple[Metre, str]:
+def _socket_room(head: _Head, socket: Socket, obstacles: list[Parts]) -> _Room:
     lift = 0.001 * head.away  # the socket's mouth does not touch the seat
     mouth = head.seat + lift
     behind = head.seat + socket.length * head.away
@@ -141,7 +144,7 @@ def _socket_room(head: _Head, socket: Socket, obstacles: list[Parts]) -> tuple[M
     )
 
 
-def _wrench_room(head: _Head, wrench: Wrench, obstacles: list[Parts]) -> tuple[Metre, str]:
+def _wrench_room(head: _Head, wrench: Wrench, obstacles: list[Parts]) -> _Room:
     """Room of a flat wrench in its best arc of one bite."""
     half = 0.5 * wrench.head_thickness
     middle = head.seat + max(half, 0.5 * head.height) * head.away

@@ -13,6 +13,7 @@ from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.old_pan_findings import old_pan_findings
 from sumpwright.body.outside import drain_place
 from sumpwright.body.sealing import SealingLand, sealing_lands, stray_corners
+from sumpwright.body.set_back import set_back_proposals
 from sumpwright.body.wall_findings import wall_assumptions, wall_findings
 from sumpwright.findings import (
     Assumption,
@@ -47,6 +48,7 @@ def check(body: PanBody) -> StageReport:
         findings += fit_findings(body, body.fit)
     return StageReport(
         findings=tuple(findings),
+        proposals=tuple(set_back_proposals(body)),
         assumptions=(
             *_assumptions(body),
             *wall_assumptions(body),

@@ -19,3 +19,9 @@ def length_figure(name: str, value: float, digits: int | None = None) -> Figure:
 def place_of(point: FloatArray) -> tuple[float, float, float]:
     """A point (3,) as a finding wants it."""
     return float(point[0]), float(point[1]), float(point[2])
+
+
+def lump_key(lump: str, key: str) -> str:
+    """A lump's key as a proposal names it: ``lumps.sump.depth``, ``lumps."deep end".depth``."""
+    name = lump if lump.isidentifier() else f'"{lump}"'
+    return f"lumps.{name}.{key}"

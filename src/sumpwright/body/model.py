@@ -42,6 +42,7 @@ class Lump:
     floor_words: str = ""  # "level with the ground, 118 mm deep at x 60 mm, y 0 mm"
     own_axes: FloatArray | None = None  # (3, 3) columns: the lump's own x, y, z in engine axes; None = these
     own_origin: FloatArray | None = None  # (3,) m, engine frame; outline, top and across count from it
+    drawn_as: Literal["", "outline", "rectangle"] = ""  # key whose corners are the outline's; "" = none is
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -155,6 +155,7 @@ class BoltAccess:
     place: FloatArray  # (3,) m
     set_back: Metre  # by which the nearest wall would have to stand back for a socket; 0 where it fits
     why_not: str = ""  # tool sizes that are missing
+    stop: FloatArray | None = None  # (3,) m, what no tool gets past, on its oil side; None: one reaches it
 
 
 @dataclass(frozen=True, slots=True, eq=False)

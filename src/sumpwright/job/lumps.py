@@ -161,7 +161,17 @@ def _build_lump(
         floor_words=_floor_words(lump, written) if is_plan else "",
         own_axes=axes,
         own_origin=origin,
+        drawn_as=_drawn_as(lump),
     )
+
+
+def _drawn_as(lump: LumpSection) -> Literal["", "outline", "rectangle"]:
+    """The key by which one wall alone can be moved, where there is one."""
+    if lump.view == "side" or lump.axes == "vehicle":
+        return ""
+    if lump.mirrored_about is not None or lump.corner_radius is not None:
+        return ""
+    return "outline" if lump.rectangle is None else "rectangle"
 
 
 def _above_rail(outline: FloatArray, axes: FloatArray, origin: FloatArray) -> Metre:
