@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from sumpwright.findings import Figure
 from sumpwright.quantities.units import FloatArray
 
@@ -21,7 +23,11 @@ def place_of(point: FloatArray) -> tuple[float, float, float]:
     return float(point[0]), float(point[1]), float(point[2])
 
 
+BARE = re.compile(r"[A-Za-z0-9_-]+")
+"""Names that stand in a key without quotes."""
+
+
 def lump_key(lump: str, key: str) -> str:
     """A lump's key as a proposal names it: ``lumps.sump.depth``, ``lumps."deep end".depth``."""
-    name = lump if lump.isidentifier() else f'"{lump}"'
+    name = lump if BARE.fullmatch(lump) else f'"{lump}"'
     return f"lumps.{name}.{key}"

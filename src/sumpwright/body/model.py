@@ -43,6 +43,7 @@ class Lump:
     own_axes: FloatArray | None = None  # (3, 3) columns: the lump's own x, y, z in engine axes; None = these
     own_origin: FloatArray | None = None  # (3,) m, engine frame; outline, top and across count from it
     drawn_as: Literal["", "outline", "rectangle"] = ""  # key whose corners are the outline's; "" = none is
+    drawn_depth: Metre | None = None  # of the floor, where the key ``depth`` alone moves it
 
 
 @dataclass(frozen=True, slots=True, eq=False)

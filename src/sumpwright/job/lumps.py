@@ -162,6 +162,7 @@ def _build_lump(
         own_axes=axes,
         own_origin=origin,
         drawn_as=_drawn_as(lump),
+        drawn_depth=lump.depth if is_plan and axes is None and lump.mirrored_about is None else None,
     )
 
 

@@ -12,6 +12,7 @@ from sumpwright.oil.check_drain import MOST_LEFT, left_in_pockets
 from sumpwright.oil.check_heights import crank_clear, mouth_at_low_mark, ports_clear
 from sumpwright.oil.check_stick import marks, slope_reading, stick_end
 from sumpwright.oil.check_volume import balance, fill_that_fits, holds_the_fill, hot_below_rail, oil_itself
+from sumpwright.oil.deeper import depth_that_fits
 from sumpwright.oil.figures import litres
 from sumpwright.oil.model import OilInputs, OilResult
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15
@@ -34,7 +35,7 @@ def check(inputs: OilInputs, body: PanBody, result: OilResult) -> StageReport:
     ]
     return StageReport(
         findings=tuple(findings),
-        proposals=tuple(fill_that_fits(inputs, result)),
+        proposals=(*fill_that_fits(inputs, result), *depth_that_fits(inputs, body, result)),
         assumptions=tuple(_assumptions(inputs, result)),
     )
 
