@@ -109,6 +109,21 @@ def fill_that_fits(inputs: OilInputs, result: OilResult) -> list[Proposal]:
     ]
 
 
+def room_wanted(inputs: OilInputs, result: OilResult) -> list[tuple[str, CubicMetre]]:
+    """Codes of what is short of room, and the room to the rail that cures each."""
+    wanted = []
+    capacity = result.capacity_to_rail
+    if inputs.fill is not None:
+        density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
+        swell = swelling(density, inputs.poured_at or POURED, inputs.hot or HOT)
+        need = max(inputs.fill, (inputs.fill - (inputs.trapped or 0.0)) * swell)
+        if need > capacity:
+            wanted.append(("OIL-01" if inputs.fill > capacity else "OIL-02", need))
+    if inputs.target_capacity is not None and inputs.target_capacity > capacity:
+        wanted.append(("OIL-03", inputs.target_capacity))
+    return wanted
+
+
 def _rail_place(cavity: Cavity, up: FloatArray) -> tuple[float, float, float] | None:
     lowest = rail_lowest_point(cavity, up)
     return None if lowest is None else point(lowest)

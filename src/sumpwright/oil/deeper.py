@@ -16,10 +16,10 @@ from sumpwright.body.solve import shape
 from sumpwright.findings import Figure, Proposal
 from sumpwright.geometry import Plane
 from sumpwright.geometry.polygons import signed_area
+from sumpwright.oil.check_volume import room_wanted
 from sumpwright.oil.figures import length, litres
 from sumpwright.oil.level import LevelCurve, rail_lowest_level
 from sumpwright.oil.model import OilInputs, OilResult
-from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, swelling
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
 
 STEP: Metre = 0.001
@@ -47,28 +47,13 @@ def depth_that_fits(inputs: OilInputs, body: PanBody, result: OilResult) -> list
     """
     proposals = []
     done: dict[CubicMetre, _Deeper | None] = {}
-    for code, wanted in _wanted(inputs, result):
+    for code, wanted in room_wanted(inputs, result):
         if wanted not in done:
             done[wanted] = _deepened(body, inputs.up, wanted)
         found = done[wanted]
         if found is not None:
             proposals.append(_proposal(code, body, found))
     return proposals
-
-
-def _wanted(inputs: OilInputs, result: OilResult) -> list[tuple[str, CubicMetre]]:
-    """Codes of what is short of room, and the room to the rail that cures each."""
-    wanted = []
-    capacity = result.capacity_to_rail
-    if inputs.fill is not None:
-        density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
-        swell = swelling(density, inputs.poured_at or POURED, inputs.hot or HOT)
-        need = max(inputs.fill, (inputs.fill - (inputs.trapped or 0.0)) * swell)
-        if need > capacity:
-            wanted.append(("OIL-01" if inputs.fill > capacity else "OIL-02", need))
-    if inputs.target_capacity is not None and inputs.target_capacity > capacity:
-        wanted.append(("OIL-03", inputs.target_capacity))
-    return wanted
 
 
 def _deepened(body: PanBody, up: FloatArray, wanted: CubicMetre) -> _Deeper | None:
