@@ -22,6 +22,7 @@ from sumpwright.kit.rule_cases import length_figure
 from sumpwright.quantities.units import Metre
 from sumpwright.tables.materials import find_material, usual_flange_thickness
 from sumpwright.weld.bow_model import BowResult
+from sumpwright.weld.plate_on_lands import plate_on_lands
 from sumpwright.weld.strongback_model import STIFF_ENOUGH, StrongbackGear
 
 FLAT_FREE: Metre = 0.0001
@@ -46,6 +47,8 @@ _HOW_SURE = {
 def check_bow(kit: SheetKit, bow: BowResult) -> StageReport:
     """Findings on the bow, the facing, the bolt seats, the hole pattern and the panels."""
     plate = _plate(bow.strongback)
+    if bow.strongback is not None:
+        plate = (*plate, *plate_on_lands(kit.body))
     if bow.trouble:
         return StageReport((_nothing(bow), *plate))
     facing, proposals = _facing(kit, bow)
