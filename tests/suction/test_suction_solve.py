@@ -19,7 +19,7 @@ from sumpwright.suction.check import check
 from sumpwright.suction.formulas import creeping_fill_time, fall_speed
 from sumpwright.suction.losses import corner_loss, line_losses, screen_loss
 from sumpwright.suction.model import SuctionInputs, SuctionResult
-from sumpwright.suction.solve import FedLine, air_rows
+from sumpwright.suction.solve import FedLine, _returned, air_rows
 
 UP = np.array([0.0, 0.0, 1.0])
 PAGE = Path(__file__).parents[2] / "docs" / "theory" / "suction.md"
@@ -269,3 +269,28 @@ def test_a_litre_more_rests_longer_and_clears_finer_bubbles() -> None:
     assert more.clearing_bubble / now.clearing_bubble == pytest.approx(1.5**-0.5)
     assert rows["cold, at the start speed"].clearing_bubble > now.clearing_bubble
     assert fall_speed(0.05) == pytest.approx(math.sqrt(2 * STANDARD_GRAVITY * 0.05))
+
+
+@pytest.mark.expected_from(
+    "closed form", "hot, 10 mm of oil over a sharp hole: 0.61 sqrt(2 g h) = 0.270 m/s (Torricelli)"
+)
+def test_open_area_of_the_roof_baffle_is_judged_hot_and_cold() -> None:
+    oil = properties_of(OilChoice("5W-30"))
+    assert oil is not None
+    # 30 cm2 let 0.81 L/s back hot; the pump takes 50 L/min, 0.83 L/s.
+    given = replace(inputs(), return_area=30e-4, return_opening=0.050)
+    hot = _returned(given, oil, given.hot)
+    cold = _returned(given, oil, given.coldest_start)
+    assert hot is not None
+    assert cold is not None
+    torricelli = 0.61 * math.sqrt(2.0 * STANDARD_GRAVITY * 0.010) * 30e-4
+    assert 0.93 * torricelli < hot < torricelli
+    result = replace(result_of(given), hot_return_flow=hot, cold_return_flow=cold)
+    said = {f.where: f for f in check(given, result).findings if f.code == "SUC-15"}
+    short = said["roof baffle, hot, top speed"]
+    assert short.verdict is Verdict.FAILS
+    more = {figure.name: figure.value for figure in short.figures}["more"]
+    assert more * hot == pytest.approx(short.limit, rel=1e-12)
+    wider = replace(result, hot_return_flow=1.2 * hot)
+    assert [f.verdict for f in check(given, wider).findings if f.where == short.where] == [Verdict.HOLDS]
+    assert not [f for f in check(given, result_of(given)).findings if f.code == "SUC-15"]

@@ -20,7 +20,7 @@ from sumpwright.findings import (
 from sumpwright.oil.properties import properties_of
 from sumpwright.quantities.units import Kelvin, Metre, MetrePerSecond, Pascal
 from sumpwright.suction.model import SuctionInputs, SuctionResult, WorkedPoint
-from sumpwright.suction.solve import FREQUENCY_DOUBT
+from sumpwright.suction.solve import FREQUENCY_DOUBT, STANDING_ON_BAFFLE
 
 FASTEST: MetrePerSecond = 3.0
 """Oil in an engine's pickup tube, hot at top speed; common practice tolerates 2.5 to 3."""
@@ -68,7 +68,7 @@ def check(inputs: SuctionInputs, result: SuctionResult) -> StageReport:
     findings.extend(_mouth(inputs, result))
     findings.extend(_joints(inputs, result))
     findings.extend(_held(inputs, result))
-    findings.extend(_return(inputs, result))
+    findings.extend(_return(result))
     return StageReport(tuple(findings), _proposals(result), _assumptions(inputs))
 
 
@@ -583,35 +583,45 @@ def _held(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
     return found
 
 
-def _return(inputs: SuctionInputs, result: SuctionResult) -> list[Finding]:
-    if result.cold_return_flow is None:
-        return []
-    cold = [point for point in result.points if point.name == "coldest start"]
-    if not cold:
-        return []
-    verdict = judge_at_least(result.cold_return_flow, cold[0].flow, None)
-    return [
-        Finding(
-            code="SUC-15",
-            verdict=verdict,
-            where="roof baffle",
-            says="Cold, the baffle's openings let {back} back into the pan with {deep} standing on "
-            "them; the pump "
-            "takes {out}",
-            figures=(
-                Figure("back", result.cold_return_flow, "m3/s", "flow"),
-                Figure("out", cold[0].flow, "m3/s", "flow"),
-                Figure("deep", 0.010, "m", "length"),
-            ),
-            value=result.cold_return_flow,
-            limit=cold[0].flow,
-            unit="m3/s",
-            kind="flow",
-            how_sure="Exact creeping solution for one hole; holes close together pass a little less.",
-            do="" if verdict is Verdict.HOLDS else "Give the baffle more or larger openings",
-            source="sampson-dagan",
+def _return(result: SuctionResult) -> list[Finding]:
+    """Open area of the roof baffle: all that the pump takes has to come back through it."""
+    found = []
+    for name, words, back in (
+        ("hot, top speed", "Hot at top speed", result.hot_return_flow),
+        ("coldest start", "Cold", result.cold_return_flow),
+    ):
+        point = next((point for point in result.points if point.name == name), None)
+        if point is None or back is None:
+            continue
+        verdict = judge_at_least(back, point.flow, None)
+        more = point.flow / back if back > 0.0 else 1.0
+        found.append(
+            Finding(
+                code="SUC-15",
+                verdict=verdict,
+                where=f"roof baffle, {name}",
+                says=f"{words}, the baffle's openings let {{back}} back into the pan with {{deep}} "
+                "standing on them; the pump takes {out}",
+                figures=(
+                    Figure("back", back, "m3/s", "flow"),
+                    Figure("out", point.flow, "m3/s", "flow"),
+                    Figure("deep", STANDING_ON_BAFFLE, "m", "length"),
+                    Figure("more", more, "1", "ratio", 1),
+                ),
+                value=back,
+                limit=point.flow,
+                unit="m3/s",
+                kind="flow",
+                how_sure="Sharp-edged holes, exact where the oil creeps; {deep} of oil standing on the "
+                "baffle is common practice, no source. Close holes pass a little less, crank wind can hold "
+                "oil up; what a relief valve spills into the pan need not come back.",
+                do=""
+                if verdict is Verdict.HOLDS
+                else "Give the baffle {more} times the open area, or fewer and larger openings",
+                source="sampson-dagan",
+            )
         )
-    ]
+    return found
 
 
 def _proposals(result: SuctionResult) -> tuple[Proposal, ...]:

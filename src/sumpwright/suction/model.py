@@ -157,3 +157,4 @@ class SuctionResult:
     air: tuple[AirRow, ...] = ()
     return_fall: Metre | None = None  # from the rail's lowest point down to the running surface
     return_speed: MetrePerSecond | None = None  # at which oil falling from there strikes it
+    hot_return_flow: CubicMetrePerSecond | None = None  # as cold_return_flow, hot

@@ -124,7 +124,8 @@ def solve(
         clearing_bubble=None
         if residence is None or submergence is None or submergence <= 0.0
         else smallest_clearing_bubble(submergence, residence, hot_density, hot_viscosity, STANDARD_GRAVITY),
-        cold_return_flow=_cold_return(_with_baffle(inputs, body), properties),
+        cold_return_flow=_returned(_with_baffle(inputs, body), properties, cold),
+        hot_return_flow=_returned(_with_baffle(inputs, body), properties, inputs.hot),
         cures=_cures(sight, points),
         air=air_rows(sight, volume, submergence),
         return_fall=oil.level_rail - level,
@@ -500,14 +501,15 @@ def _with_baffle(inputs: SuctionInputs, body: PanBody) -> SuctionInputs:
     return replace(inputs, return_area=area, return_opening=width)
 
 
-def _cold_return(inputs: SuctionInputs, properties: OilProperties) -> float | None:
-    if inputs.return_area is None or inputs.return_opening is None or inputs.coldest_start is None:
+def _returned(inputs: SuctionInputs, properties: OilProperties, temperature: Kelvin | None) -> float | None:
+    """What the roof baffle's openings let back with oil standing on it [m3/s]; None where not known."""
+    if inputs.return_area is None or inputs.return_opening is None or temperature is None:
         return None
-    density = properties.density(inputs.coldest_start)
+    density = properties.density(temperature)
     velocity = opening_velocity(
         density * STANDARD_GRAVITY * STANDING_ON_BAFFLE,
         density,
-        properties.dynamic_viscosity(inputs.coldest_start),
+        properties.dynamic_viscosity(temperature),
         inputs.return_opening,
         0.0,
     )
