@@ -189,7 +189,7 @@ class Pan:
         return Answer(None, "no floor lies under the drain plug") if left is None else Answer(float(left))
 
     def _ground(self) -> Answer:
-        from sumpwright.body.clearance import ground_clearance
+        from sumpwright.body.ground import ground_clearance
 
         body, ground = self.body(), self.job.body.surroundings.ground
         assert body.cavity is not None
