@@ -22,7 +22,7 @@ from sumpwright.body import (
     PanBody,
     Pickup,
 )
-from sumpwright.body.surroundings import BoltAccess, Clearance, Fit, GroundClearance, Withdrawal
+from sumpwright.body.surroundings import BoltAccess, Clearance, Fit, GroundClearance, SlopePassed, Withdrawal
 from sumpwright.body.wall_model import (
     Compartment,
     Division,
@@ -400,7 +400,7 @@ def divided_body() -> PanBody:
             ),
             Clearance("axle", -0.003, "sump floor", "axle up 60 mm", place, place, False, 0),
         ),
-        GroundClearance(0.118, "sump floor", place, 0.058, 0.5, place),
+        GroundClearance(0.118, "sump floor", place, 0.058, SlopePassed(0.5, place)),
         (
             BoltAccess("hole h1", "socket 10 mm", 0.004, "", place, 0.0),
             BoltAccess("hole h5", "", -0.002, "sump left wall", place, 0.004),
