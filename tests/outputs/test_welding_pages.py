@@ -85,6 +85,7 @@ def test_every_metal_stands_beside_the_others(results):
     assert "best of these in salt air" in words
 
 
+@pytest.mark.expected_from("property", "the stage's own numbers in the file's units")
 def test_the_results_file_has_the_same_numbers(results):
     movement = movement_part(results.bow)
     assert movement["released_mm"] == pytest.approx([value * 1e3 for value in results.bow.released], abs=1e-6)
