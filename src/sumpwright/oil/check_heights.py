@@ -59,7 +59,11 @@ def mouth_at_low_mark(inputs: OilInputs, body: PanBody, result: OilResult) -> Fi
     cover = result.mouth_cover
     verdict = judge_at_least(cover, LEAST_MOUTH_COVER, None)
     how_sure = "Level and standing still, hold-up as given; no uncertainty of the hold-up is known."
-    do = "" if verdict is Verdict.HOLDS else "Lower the mouth, with the sump deepened under it if need be, or raise the low mark"
+    do = (
+        ""
+        if verdict is Verdict.HOLDS
+        else "Lower the mouth, with the sump deepened under it if need be, or raise the low mark"
+    )
     if result.hold_up is not None and result.hold_up.basis == "band":
         how_sure = "Hold-up is not given; the largest usual one (25 % of the fill) was taken."
         if verdict is not Verdict.HOLDS:
