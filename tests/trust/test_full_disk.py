@@ -26,7 +26,7 @@ def _contents(word: str) -> dict[str, bytes]:
 def _write(target: Path, word: str) -> None:
     files = _contents(word)
     real = pack.pack_files
-    pack.pack_files = lambda job, results: files  # type: ignore[assignment]
+    pack.pack_files = lambda *_: files  # type: ignore[assignment]
     try:
         pack.write_pack(sample.job(), sample.results(), target)
     finally:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import http.client
 import json
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -83,7 +84,9 @@ def without_net(app: Any, asked: Asked) -> Answered:
         await app(scope, receive, send)
         return found
 
-    return asyncio.run(ask())
+    # In a thread of its own: a browser test in the same process keeps a loop running in this one.
+    with ThreadPoolExecutor(1) as alone:
+        return alone.submit(asyncio.run, ask()).result()
 
 
 def posted(path: str, message: Any, query: str = "") -> Asked:

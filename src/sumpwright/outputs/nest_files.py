@@ -64,13 +64,15 @@ def nest_file_stem(nest: Nest) -> str:
 
 
 def nest_files(kit: SheetKit) -> dict[str, bytes]:
-    """All nests, two files each, by their names in the folder of cut files."""
+    """All nests, drawings in both forms and a picture each, by their names in the folder of cut files."""
     files: dict[str, bytes] = {}
     for nest in () if kit.nests is None else kit.nests.nests:
         parts = parts_on(nest, kit)
         size = frozen_array(nest.blank.size)
         stem = nest_file_stem(nest)
-        files[f"{stem}.dxf"] = drawing_bytes(parts, (frozen_array([0.0, 0.0]), size))
+        box = (frozen_array([0.0, 0.0]), size)
+        files[f"{stem}.dxf"] = drawing_bytes(parts, box)
+        files[f"r12/{stem}.dxf"] = drawing_bytes(parts, box, "R12")
         files[f"{stem}.svg"] = nest_svg(nest, parts)
     return files
 

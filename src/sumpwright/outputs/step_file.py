@@ -47,8 +47,9 @@ def step_bytes(parts: tuple[FlatPart, ...]) -> bytes:
         path = Path(folder) / "pan.step"
         writer.Write(str(path))
         written = path.read_bytes()
-    # The library stamps its own name of the file and the time of day.
-    # It also counts the products of the whole process.
+    # The library stamps its own name of the file and the time of day. It also counts the products
+    # of the whole process, and where it breaks its lines hangs on how long that count is.
+    written = re.sub(rb"\r?\n +", b"", written)
     written = COUNT.sub(rb"PRODUCT('\1','\1','',", written)
     return STAMP.sub(rb"FILE_NAME('pan.step','2000-01-01T00:00:00\2", written, count=1)
 

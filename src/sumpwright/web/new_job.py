@@ -139,6 +139,10 @@ def _answered(text: str, given: Mapping[str, list[str]]) -> str:
         text = clear_key(text, f"engine.{word}")
     for target in ("oil.old_capacity", "engine.datum_height", "vehicle.ground_clearance"):
         text = clear_key(text, target)
+    if not given.get("ground_clearance"):
+        # Slopes are looked at with the ground, and there is none without its clearance.
+        for word in ("crest", "approach", "departure"):
+            text = clear_key(text, f"vehicle.{word}")
     for word in ("left_turn", "right_turn", "braking", "accelerating", *(word for word, _ in _SITS)):
         text = clear_key(text, f"loads.{word}")
     answers = {
