@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from sumpwright.findings import Verdict
+from sumpwright.motion import drives
 from sumpwright.motion.drive_check import check, verdict_of
 from sumpwright.motion.driven_model import Driven, DrivenOil
 from sumpwright.motion.drives import DoorFailure, DriveInputs, DriveResult, Driving, Tried
@@ -202,3 +204,20 @@ def test_the_change_that_helps_most_is_named_and_past_use_is_said() -> None:
     assert "0.3 L more oil" in advice.says
     assert "dry sump" in advice.do
     assert found.proposals[0].target == "oil.fill"
+
+
+@pytest.mark.expected_from(
+    "property", "of the two ways in which the surface may follow, the worse one counts"
+)
+def test_a_failing_door_is_judged_by_the_worse_of_both_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    def driven(
+        pan: object, trace: object, oil: object, pump: object, is_lagged: bool, stuck: object
+    ) -> Driven:
+        return _driven(0.1 if is_lagged else 2.0)
+
+    monkeypatch.setattr(drives, "drive", driven)
+    trace = manoeuvres(envelope_of(Loads(use="road")), EnginePlacement(), 100.0, 15.0, False)[0]
+    nothing: Any = None
+    found = drives._failures(nothing, (trace,), nothing, nothing, ("flap",))
+    assert [failure.how for failure in found] == ["stuck open", "stuck shut", "fitted backwards"]
+    assert all(failure.uncovered == pytest.approx(2.0, abs=0.03) for failure in found)

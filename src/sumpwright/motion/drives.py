@@ -336,7 +336,12 @@ def _failures(
     found = []
     for door in doors:
         for how in FAILURES:
-            runs = [(trace, drive(pan, trace, oil, pump, True, ((door, how),))) for trace in traces]
+            # Both ways the surface may follow, as the verdict itself has it.
+            runs = [
+                (trace, drive(pan, trace, oil, pump, is_lagged, ((door, how),)))
+                for trace in traces
+                for is_lagged in (True, False)
+            ]
             name, bare, cover = _worst(runs)
             found.append(DoorFailure(door, how, name, bare, cover))
     return tuple(found)
@@ -408,7 +413,11 @@ def _tried(
             )
     found = []
     for what, key, value, changed_pan, changed_oil in options:
-        runs_now = [(trace, drive(changed_pan, trace, changed_oil, pump, True)) for trace in weak]
+        runs_now = [
+            (trace, drive(changed_pan, trace, changed_oil, pump, is_lagged))
+            for trace in weak
+            for is_lagged in (True, False)
+        ]
         _, bare, cover = _worst(runs_now)
         found.append(Tried(what, key, value, bare, cover))
     return tuple(sorted(found, key=lambda tried: (tried.uncovered, -tried.least_cover)))
