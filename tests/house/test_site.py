@@ -27,6 +27,9 @@ def test_the_site_builds_and_stands_alone(tmp_path: Path):
     for name, page in pages.items():
         loaded = [tag for tag in _LOADED.findall(page) if 'rel="' not in tag or "stylesheet" in tag]
         assert not loaded, f"{name} loads {loaded[0]}"
+    for name, page in pages.items():
+        raw = re.sub(r"<(pre|code)\b.*?</\1>", "", page, flags=re.DOTALL)
+        assert not re.search(r"\$\$|\\tag\{", raw), f"{name} shows an equation as text"
     # Every page of docs/ can be reached from the first one.
     made = {path.with_suffix(".html").relative_to(DOCS).as_posix() for path in DOCS.rglob("*.md")}
     assert made <= set(pages)
