@@ -12,8 +12,7 @@ import sys
 from tests.house.evidence_page import MEASURED, PAGE, evidence_page, measured
 from tests.house.findings_page import PAGE as FINDINGS
 from tests.house.findings_page import findings_page
-from tests.house.readme_blocks import PAGE as README
-from tests.house.readme_blocks import readme_with_real_blocks
+from tests.house.page_blocks import PAGES, page_with_real_blocks
 from tests.house.repository import DOCS, ROOT
 from tests.house.third_party_page import PAGE as THIRD_PARTY
 from tests.house.third_party_page import third_party_page
@@ -29,7 +28,8 @@ def main(quick: bool) -> int:
     results.PAGE.write_text(results.results_page(), "utf-8")
     results.SCHEMA_FILE.write_text(results.schema_text(), "utf-8")
     (DOCS / "job-file.md").write_text(describe(), "utf-8")
-    README.write_text(readme_with_real_blocks(README.read_text("utf-8")), "utf-8")
+    for page in PAGES:
+        page.write_text(page_with_real_blocks(page.read_text("utf-8")), "utf-8")
     failing = 0
     if not quick:
         command = [sys.executable, "-m", "pytest", "-n", "2", "--measure-evidence", str(MEASURED)]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from importlib import metadata
+from pathlib import Path
+
+import pytest
 
 from sumpwright.cli.commands import COMMANDS, app
 from sumpwright.job import describe
@@ -11,7 +14,7 @@ from tests.house.evidence_page import PAGE, evidence_page, measured
 from tests.house.findings_page import PAGE as FINDINGS
 from tests.house.findings_page import findings_page
 from tests.house.marked_tests import marked_tests
-from tests.house.readme_blocks import readme_with_real_blocks
+from tests.house.page_blocks import PAGES, page_with_real_blocks
 from tests.house.repository import DOCS, PACKAGE, ROOT
 from tests.house.third_party_page import PAGE as THIRD_PARTY
 from tests.house.third_party_page import licence_of, locked, third_party_page
@@ -37,8 +40,17 @@ def test_the_readme_opens_with_the_job_and_its_two_commands():
     assert "make test" in top
 
 
-def test_the_outputs_shown_in_the_readme_are_real():
-    assert readme_with_real_blocks(read("README.md")) == read("README.md"), STALE
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_the_outputs_shown_on_the_page_are_real(page: Path):
+    assert page_with_real_blocks(page.read_text("utf-8")) == page.read_text("utf-8"), STALE
+
+
+def test_every_picture_of_the_pages_is_there_and_small():
+    for page in DOCS.rglob("*.md"):
+        for name in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", page.read_text("utf-8")):
+            picture = page.parent / name
+            assert picture.is_file(), f"{page.name} shows {name}"
+            assert picture.stat().st_size < 200_000, f"{name} is large"
 
 
 def test_the_architecture_page_names_every_folder():
