@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import importlib
 import math
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,9 +18,11 @@ from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import arc_of, chorded, outline_area, outline_box
 from sumpwright.kit import FlatPart
 from sumpwright.outputs import cut_files
+from sumpwright.outputs.dxf_text import Form
 from sumpwright.outputs.parts_list import COLUMNS, parts_csv
 from sumpwright.quantities.units import frozen_array
 from tests.outputs import sample
+from tests.outputs.test_folds import channel
 
 PARTS = sample.parts()
 GDAL = "GDAL's DXF reader (through pyogrio)"
@@ -184,3 +189,68 @@ def test_the_old_form_holds_the_same_part(part: FlatPart, tmp_path: Path) -> Non
     new = [shape for layer, _, shape in _read(part, tmp_path) if layer == "cut"]
     assert len(old) == len(new)
     assert sum(shape.length for shape in old) == pytest.approx(sum(shape.length for shape in new), rel=1e-6)
+
+
+def _by_the_library(part: FlatPart, form: Form) -> bytes:
+    """The same drawing with every line added to and written by ezdxf itself."""
+    import io
+
+    ezdxf: Any = importlib.import_module("ezdxf")
+
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        drawing: Any = ezdxf.new(form, setup=False, units=4)
+        if form == "R2000":
+            drawing.header["$MEASUREMENT"] = 1
+        for layer in cut_files.LAYERS:
+            drawing.layers.add(layer)
+        space = drawing.modelspace()
+        low, high = outline_box(part.outline)
+        space.reset_extents((*(low * 1e3).round(6), 0.0), (*(high * 1e3).round(6), 0.0))
+
+        def line(points: list[tuple[float, float, float]], layer: str, *, close: bool) -> None:
+            add = space.add_lwpolyline if form == "R2000" else space.add_polyline2d
+            add(points, format="xyb", close=close, dxfattribs={"layer": layer})
+
+        def mm(value: float) -> float:
+            return round(float(value) * 1e3, 6)
+
+        for outline in (part.outline, *part.cut_outs):
+            corners = [
+                (mm(x), mm(y), round(float(b), 12))
+                for (x, y), b in zip(outline.points, outline.bulges, strict=True)
+            ]
+            line(corners, "cut", close=True)
+        for hole in part.holes:
+            space.add_circle((mm(hole.x), mm(hole.y)), mm(hole.diameter / 2), dxfattribs={"layer": "cut"})
+        for fold in part.folds:
+            ends = [tuple(mm(c) for c in end) for end in (fold.start, fold.end)]
+            space.add_line(*ends, dxfattribs={"layer": "fold"})
+        for mark in part.marks:
+            layer = "etch" if mark.kind in ("front", "match") else "words"
+            for stroke in mark.strokes:
+                line([(mm(x), mm(y), 0.0) for x, y in stroke.points], layer, close=False)
+        text = io.StringIO()
+        drawing.write(text)
+        return text.getvalue().encode(drawing.output_encoding)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = before
+
+
+@pytest.mark.expected_from("published", "ezdxf's own writer of the same lines, byte for byte")
+@pytest.mark.parametrize("form", ["R2000", "R12"])
+@pytest.mark.parametrize("part", [*PARTS, channel()], ids=lambda part: part.name)
+def test_the_lines_stand_as_the_library_would_write_them(part: FlatPart, form: Form) -> None:
+    away = np.array([0.0123, 0.0456])  # off the origin, where the library leaves the header's extent out
+
+    def moved(outline: Outline) -> Outline:
+        return Outline(frozen_array(outline.points + away), outline.bulges)
+
+    shifted = replace(
+        part,
+        outline=moved(part.outline),
+        cut_outs=tuple(map(moved, part.cut_outs)),
+        holes=tuple(replace(hole, x=hole.x + away[0], y=hole.y + away[1]) for hole in part.holes),
+    )
+    assert cut_files.dxf_bytes(shifted, form) == _by_the_library(shifted, form)

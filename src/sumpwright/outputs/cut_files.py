@@ -9,25 +9,19 @@ part. Thickness, material and quantity stand in the file name.
 
 from __future__ import annotations
 
-import importlib
-import io
-import logging
 import re
-import threading
 import unicodedata
-from typing import Any, Literal
 
 from sumpwright.geometry import Outline
 from sumpwright.geometry.arcs import outline_box
 from sumpwright.kit import FlatPart
+from sumpwright.outputs.dxf_text import DxfText, Form
 from sumpwright.outputs.words import write_number
 from sumpwright.quantities.units import FloatArray
 
 LAYERS = ("cut", "etch", "fold", "words")
 
 _LAYER_OF_MARK = {"name": "words", "side": "words", "front": "etch", "match": "etch", "fold": "words"}
-R12 = "AC1009"
-_writing = threading.Lock()
 
 
 def file_word(text: str) -> str:
@@ -53,10 +47,6 @@ def cut_file_names(parts: tuple[FlatPart, ...]) -> tuple[str, ...]:
     return tuple(names)
 
 
-Form = Literal["R2000", "R12"]
-"""Of a DXF file: R12 is the old one that every machine reads; it names no units."""
-
-
 def dxf_bytes(part: FlatPart, form: Form = "R2000") -> bytes:
     """The part as a DXF drawing; the same part gives the same bytes."""
     return drawing_bytes((part,), outline_box(part.outline), form)
@@ -66,33 +56,11 @@ def drawing_bytes(
     parts: tuple[FlatPart, ...], box: tuple[FloatArray, FloatArray], form: Form = "R2000"
 ) -> bytes:
     """Parts in one drawing, each where its own coordinates say; ``box`` is what the file calls its extent."""
-    ezdxf: Any = importlib.import_module("ezdxf")
-    # The library stamps date and random identity into every file unless told not to; the
-    # setting is its only switch and belongs to the whole process, hence the lock.
-    with _writing:
-        before = ezdxf.options.write_fixed_meta_data_for_testing
-        ezdxf.options.write_fixed_meta_data_for_testing = True
-        # It warns of every old drawing that its units are lost; the cutter's note says them.
-        log = logging.getLogger("ezdxf")
-        level = log.level
-        log.setLevel(logging.ERROR)
-        try:
-            drawing = ezdxf.new(form, setup=False, units=4)  # 4: millimetres
-            if form == "R2000":
-                drawing.header["$MEASUREMENT"] = 1
-            for layer in LAYERS:
-                drawing.layers.add(layer)
-            low, high = box
-            space = drawing.modelspace()
-            space.reset_extents((_mm(low[0]), _mm(low[1]), 0.0), (_mm(high[0]), _mm(high[1]), 0.0))
-            for part in parts:
-                _draw(part, space)
-            text = io.StringIO()
-            drawing.write(text)
-        finally:
-            ezdxf.options.write_fixed_meta_data_for_testing = before
-            log.setLevel(level)
-    return text.getvalue().encode(drawing.output_encoding, errors="dxfreplace")
+    drawing = DxfText(form, LAYERS)
+    for part in parts:
+        _draw(part, drawing)
+    low, high = box
+    return drawing.written((_mm(low[0]), _mm(low[1])), (_mm(high[0]), _mm(high[1])))
 
 
 def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
@@ -124,27 +92,17 @@ def cutter_note(job_name: str, parts: tuple[FlatPart, ...]) -> bytes:
     return ("\n".join(lines) + "\n").encode()
 
 
-def _line(space: Any, points: list[tuple[float, float, float]], layer: str, *, close: bool) -> None:
-    """One line of straight pieces and arcs; the old form knows only the old kind."""
-    add = space.add_polyline2d if space.dxfversion == R12 else space.add_lwpolyline
-    add(points, format="xyb", close=close, dxfattribs={"layer": layer})
-
-
-def _draw(part: FlatPart, space: Any) -> None:
+def _draw(part: FlatPart, drawing: DxfText) -> None:
     for outline in (part.outline, *part.cut_outs):
-        _line(space, [_point(outline, k) for k in range(len(outline.points))], "cut", close=True)
+        drawing.outline([_point(outline, k) for k in range(len(outline.points))], "cut", close=True)
     for hole in part.holes:
-        space.add_circle((_mm(hole.x), _mm(hole.y)), _mm(hole.diameter / 2), dxfattribs={"layer": "cut"})
+        drawing.circle(_mm(hole.x), _mm(hole.y), _mm(hole.diameter / 2), "cut")
     for fold in part.folds:
-        space.add_line(
-            (_mm(fold.start[0]), _mm(fold.start[1])),
-            (_mm(fold.end[0]), _mm(fold.end[1])),
-            dxfattribs={"layer": "fold"},
-        )
+        drawing.line((_mm(fold.start[0]), _mm(fold.start[1])), (_mm(fold.end[0]), _mm(fold.end[1])), "fold")
     for mark in part.marks:
         layer = _LAYER_OF_MARK[mark.kind]
         for stroke in mark.strokes:
-            _line(space, [(_mm(x), _mm(y), 0.0) for x, y in stroke.points], layer, close=False)
+            drawing.outline([(_mm(x), _mm(y), 0.0) for x, y in stroke.points], layer, close=False)
 
 
 def _point(outline: Outline, k: int) -> tuple[float, float, float]:
