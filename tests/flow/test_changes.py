@@ -159,3 +159,26 @@ def test_a_place_that_is_not_there_is_a_wrong_call_in_text_and_data_alike(target
         changed_text(JOB, Change(target, "1 mm"))
     with pytest.raises(ValueError, match=target.split(".")[0]):
         changed_data(tomllib.loads(JOB), Change(target, "1 mm"))
+
+
+@pytest.mark.parametrize("text", [JOB, JOB + '\n[[patch_plates]]\nname = "first"\n'])
+def test_one_more_member_of_a_list(text):
+    change = Change("patch_plates.+", '{ name = "hatch", at = ["1 mm", "2 mm", "3 mm"] }')
+    now = changed_text(text, change)
+    before, after = tomllib.loads(text), tomllib.loads(now)
+    assert after.pop("patch_plates") == [
+        *before.pop("patch_plates", []),
+        {"name": "hatch", "at": ["1 mm", "2 mm", "3 mm"]},
+    ]
+    assert before == after
+    assert tomllib.loads(now) == changed_data(tomllib.loads(text), change)
+    assert "# stock" in now
+
+
+def test_one_more_member_of_a_list_inside_a_section():
+    change = Change('lumps."deep end".windows.+', '{ name = "gap" }')
+    now = tomllib.loads(changed_text(JOB, change))
+    assert now["lumps"][1]["windows"] == [{"name": "gap"}]
+    assert now == changed_data(tomllib.loads(JOB), change)
+    with pytest.raises(ValueError, match="no list"):
+        changed_text(JOB, Change("pan.+", '{ name = "gap" }'))

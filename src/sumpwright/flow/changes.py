@@ -21,6 +21,7 @@ from sumpwright.flow.stages import QUICK_STAGES, StageName
 from sumpwright.job.model import Job, JobResults
 
 if TYPE_CHECKING:
+    import tomlkit
     from tomlkit.items import AoT, Array
 
 
@@ -33,7 +34,8 @@ class Change:
     ``"rail.fasteners.2.blind_depth"``; so is a figure of a list, ``"pickup.mouth.3"``. A name
     with a dot or a space in it stands in quotes: ``'lumps."deep end".depth'``. ``value`` is
     written as a fabricator would: ``"126 mm"``; a list as in the file:
-    ``'["300 mm", "-90 mm"]'``.
+    ``'["300 mm", "-90 mm"]'``. A ``+`` at the end of the target is one more member of that
+    list: ``"patch_plates.+"``, whose value is ``'{ name = "patch plate 1", ... }'``.
     """
 
     target: str
@@ -119,6 +121,8 @@ def changed_text(job_text: str, change: Change) -> str:
 
     document = tomlkit.parse(job_text)
     *sections, key = split_target(change.target)
+    if key == ONE_MORE:
+        return _with_one_more(document, sections, change)
     place: Any = document
     for name in sections:
         place = _step_into(place, name, change.target)
@@ -130,6 +134,47 @@ def changed_text(job_text: str, change: Change) -> str:
         raise ValueError(f"{change.target!r} does not end on a key")
     old = place.get(key)
     place[key] = _toml_value(change.value, old)
+    return tomlkit.dumps(document)
+
+
+ONE_MORE = "+"
+"""Ends a target that asks for one more member of a list."""
+
+
+def _with_one_more(document: tomlkit.TOMLDocument, sections: Sequence[str], change: Change) -> str:
+    """The text with a member added behind the last of a list, or as the first of a list that is new."""
+    import tomlkit
+    from tomlkit.items import AoT, Array
+
+    if not sections:
+        raise ValueError(f"{change.target!r} names no list")
+    place: Any = document
+    for name in sections[:-1]:
+        place = _step_into(place, name, change.target)
+    members = place.get(sections[-1])
+    value = change.value.strip()
+    if isinstance(members, Array):
+        members.append(tomlkit.value(value))
+        return tomlkit.dumps(document)
+    if members is not None and not isinstance(members, AoT):
+        raise ValueError(f"{change.target!r}: what stands there is no list")
+    if members is None and place is not document:
+        place[sections[-1]] = tomlkit.value(f"[{value}]")
+        return tomlkit.dumps(document)
+    if not value.startswith("{"):
+        raise ValueError(f"{change.target!r}: a section is added as {{ key = value, ... }}")
+    table = tomlkit.table()
+    if members is not None:
+        table.trivia.indent = "\n"  # a blank line before its heading
+    for key, part in tomllib.loads(f"value = {value}")["value"].items():
+        table[key] = tomlkit.item(part)
+    if members is None:
+        members = tomlkit.aot()
+        members.append(table)
+        document.add(tomlkit.nl())
+        document.append(sections[-1], members)
+    else:
+        members.append(table)
     return tomlkit.dumps(document)
 
 
@@ -146,6 +191,12 @@ def changed_data(data: Mapping[str, Any], change: Change) -> dict[str, Any]:
 def _with(place: Any, names: tuple[str, ...], change: Change) -> Any:
     """A copy of ``place`` with the change made below it."""
     name, rest = names[0], names[1:]
+    if rest == (ONE_MORE,) and isinstance(place, Mapping):
+        members = place.get(name, [])
+        if not isinstance(members, list):
+            raise ValueError(f"{change.target!r}: what stands there is no list")
+        new = tomllib.loads(f"value = {change.value.strip()}")["value"]
+        return {**place, name: [*members, new]}
     if isinstance(place, list):
         at = _place_in(place, name, change.target)
         new = _plain_value(change.value, place[at]) if not rest else _with(place[at], rest, change)

@@ -77,7 +77,7 @@ def describe() -> str:
 
 
 _AFTER: Mapping[str, tuple[tuple[str, ...], ...]] = {
-    "pan": (("lumps",), ("walls",), ("roof_baffles",), ("fittings",), ("joints",)),
+    "pan": (("lumps",), ("walls",), ("roof_baffles",), ("fittings",), ("joints",), ("patch_plates",)),
     "crank": (("ports",),),
     "loads": (("drives",),),
     "vehicle": (("keep_outs",),),

@@ -14,6 +14,7 @@ from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
 from sumpwright.job.metals import gauges_of
 from sumpwright.job.nearest import nearest
+from sumpwright.job.patch_sections import PatchPlateSection
 from sumpwright.job.proof_sections import InstallSection, ProofSection
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import (
@@ -98,6 +99,7 @@ class JobFile:
     walls: tuple[WallSection | None, ...] = ()
     fittings: tuple[FittingSection | None, ...] = ()
     joints: tuple[EdgeJointSection | None, ...] = ()
+    patch_plates: tuple[PatchPlateSection | None, ...] = ()
     roof_baffles: tuple[RoofSection | None, ...] = ()
     scan: ScanSection | None = None
     scan_marks: tuple[ScanMarkSection | None, ...] = ()
@@ -156,6 +158,7 @@ def read_job_file(file: OpenFile) -> JobFile:
         walls=cast(tuple[WallSection | None, ...], tuple(listed["walls",])),
         fittings=cast(tuple[FittingSection | None, ...], tuple(listed["fittings",])),
         joints=cast(tuple[EdgeJointSection | None, ...], tuple(listed["joints",])),
+        patch_plates=cast(tuple[PatchPlateSection | None, ...], tuple(listed["patch_plates",])),
         roof_baffles=cast(tuple[RoofSection | None, ...], tuple(listed["roof_baffles",])),
         scan=cast(ScanSection | None, single.get("scan")),
         scan_marks=cast(tuple[ScanMarkSection | None, ...], tuple(listed["scan", "marks"])),

@@ -24,6 +24,7 @@ from sumpwright.job.metal_inputs import CutterTrouble, build_kit, cutter_rules, 
 from sumpwright.job.model import Job, Sheet, Shop, UnitSystem
 from sumpwright.job.motion_inputs import build_motion
 from sumpwright.job.oil_inputs import build_oil, check_oil
+from sumpwright.job.patch_sections import build_patch_plates, check_patch_plates
 from sumpwright.job.proof_inputs import build_proof
 from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_systems
 from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
@@ -161,6 +162,7 @@ def _read(
         check_suction(job_open, job_file)
         check_surroundings(job_open, job_file)
         check_walls(job_open, job_file)
+        check_patch_plates(job_open, job_file.patch_plates)
     surfaces: dict[str, FloatArray | str] = {}
     if job_open is not None and job_file is not None and job_file.keep_outs:
         surfaces = read_surfaces(folder, found, job_open, job_file)
@@ -322,6 +324,7 @@ def _assemble(
     fittings, choices = build_fittings(job_file.fittings), build_joint_choices(job_file.joints)
     kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting, fittings, choices)
     assert not isinstance(kit, CutterTrouble), "_check_cutter refuses this"
+    patch_plates, patch_told = build_patch_plates(job_file.patch_plates)
     tools = frozenset(reading.tool for reading in readings.readings if reading.u_is_default)
     oil = build_oil(job_file)
     line = None if body.pickup is None else body.pickup.line
@@ -349,7 +352,7 @@ def _assemble(
         rail=replace(rail_inputs, scans=seen.scans, pictures=seen.pictures),
         body=body,
         oil=oil,
-        kit=kit[0],
+        kit=replace(kit[0], patch_plates=patch_plates),
         shop=shop,
         assumptions=(
             *rail_told,
@@ -357,6 +360,7 @@ def _assemble(
             *body_told,
             *heat_told,
             *kit[1],
+            *patch_told,
             *shop_told,
             *_stock_told(shop, kit[0].material, pan.sheet, kit[0].flange_material, pan.flange),
             *suction_told,

@@ -16,6 +16,7 @@ from sumpwright.job.edge_joint_sections import EdgeJointSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
 from sumpwright.job.fitting_sections import FittingSection
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
+from sumpwright.job.patch_sections import PatchPlateSection
 from sumpwright.job.proof_sections import InstallSection, ProofSection
 from sumpwright.job.section_types import (
     ATTITUDE as _ATTITUDE,
@@ -608,6 +609,7 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("walls",): WallSection,
     ("fittings",): FittingSection,
     ("joints",): EdgeJointSection,
+    ("patch_plates",): PatchPlateSection,
     ("roof_baffles",): RoofSection,
 }
 """Sections that stand as often as needed, in double brackets."""

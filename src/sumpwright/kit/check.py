@@ -13,6 +13,7 @@ from sumpwright.kit.land_check import land_findings
 from sumpwright.kit.marks import marks_findings
 from sumpwright.kit.model import KitInputs, SheetKit
 from sumpwright.kit.nest_check import nest_findings, price_findings
+from sumpwright.kit.patch_check import patch_findings
 from sumpwright.kit.rebuild_check import rebuild_findings
 
 
@@ -29,6 +30,7 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
         findings += marks_findings(kit.parts, kit.joints)
     if kit.internals is not None:
         findings += internals_findings(kit.internals)
+    findings += patch_findings(kit)
     if kit.nests is not None:
         findings += nest_findings(kit.nests, kit.parts)
     if kit.price is not None:

@@ -10,6 +10,7 @@ from sumpwright.body.rail_shape_model import LandTrouble
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
 from sumpwright.kit.internals_model import RUBBER, Fitting, FixingWay, Internals
 from sumpwright.kit.nest_model import NestPlan, Offcut, Price, Rates
+from sumpwright.kit.patch_model import Patches, PatchPlate
 from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
 from sumpwright.tables.materials import find_material
 
@@ -22,6 +23,7 @@ JointKind = Literal[
     "inward lap",
     "bend",
     "flange joint",
+    "patch plate",
 ]
 
 
@@ -112,6 +114,7 @@ class KitInputs:
     fittings: tuple[Fitting, ...] = ()
     etched: bool = True  # False: parts get no marks, where only numbers are wanted
     baffle_fixing: FixingWay = "bolted"  # of roof baffles; inner walls are tacked
+    patch_plates: tuple[PatchPlate, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -294,3 +297,4 @@ class SheetKit:
     price: Price | None = None  # None = no rates
     internals: Internals | None = None  # None = nothing inside is asked for
     lands: OnLands | None = None  # None = the flange is one flat plate
+    patches: Patches | None = None  # None = none are asked for

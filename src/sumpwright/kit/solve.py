@@ -20,6 +20,8 @@ from sumpwright.kit.land_parts import on_lands
 from sumpwright.kit.marks import with_marks
 from sumpwright.kit.model import FlatPart, Gap, Joint, KitInputs, OnLands, RebuildReport, SheetKit, density_of
 from sumpwright.kit.nesting import nest_parts
+from sumpwright.kit.patch_model import Patches
+from sumpwright.kit.patches import place_patches
 from sumpwright.kit.price import price_of
 from sumpwright.kit.rebuild import measure, sheet_of
 from sumpwright.kit.shell import TooThin, folded_together, make_shell
@@ -56,17 +58,34 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         parts, joints = laid.flats, laid.joints
         as_bent = folded_together(cavity, parts, shell.bends, replace(inputs, folder=None))
         report = measure(body, as_bent, inputs.seed, bends=shell.bends, block=laid.block, top=laid.top)
+    shell_flats = parts
     if inputs.flange_in_segments and laid is None:
         parts, joints = in_segments(inputs, body.pattern, parts, joints)
     inside = make_internals(inputs, body, parts)
     if inside is not None:
         parts = (*inside.panels, *inside.parts)
+    patches: Patches | None = None
+    if inputs.patch_plates:
+        bosses = () if inside is None else inside.internals.bosses
+        patched = place_patches(inputs.patch_plates, parts, cavity, body.division, bosses, inputs.material)
+        parts, joints = (*patched.panels, *patched.plates), (*joints, *patched.joints)
+        patches = patched.patches
+        if patched.plates:
+            # The proof again, with the openings cut and their plates on.
+            opened = {part.face: part for part in patched.panels if part.face is not None}
+            flats = tuple(part if part.face is None else opened[part.face] for part in shell_flats)
+            as_bent = folded_together(
+                cavity, (*flats, *patched.plates), shell.bends, replace(inputs, folder=None)
+            )
+            block, top = ((), 0.0) if laid is None else (laid.block, laid.top)
+            report = measure(body, as_bent, inputs.seed, bends=shell.bends, block=block, top=top)
     if inputs.etched:
         parts = with_marks(parts, joints, body)
     if shell.bends:
         parts = folded_together(cavity, parts, shell.bends, inputs)
         parts = with_fold_words(parts) if inputs.etched else parts
         joints = _of_bent_parts(joints, parts, cavity)
+        patches = _of_bent_panels(patches, parts)
     metal = tuple(part for part in parts if part.material != RUBBER)
     nests = nest_parts(inputs, metal) if inputs.nests else None
     return SheetKit(
@@ -82,6 +101,7 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         price=None if inputs.rates is None else price_of(inputs, inputs.rates, metal, joints, nests),
         internals=None if inside is None else inside.internals,
         lands=None if laid is None else OnLands(laid.spots, laid.trouble),
+        patches=patches,
     )
 
 
@@ -123,6 +143,17 @@ def _of_bent_parts(
             joint, part_a=name.get(joint.part_a, joint.part_a), part_b=name.get(joint.part_b, joint.part_b)
         )
         for joint in joints
+    )
+
+
+def _of_bent_panels(patches: Patches | None, parts: tuple[FlatPart, ...]) -> Patches | None:
+    """The patch plates with the names of the bent parts that carry them."""
+    if patches is None:
+        return None
+    name = {face: part.name for part in parts for face, _, _ in part.faces}
+    return replace(
+        patches,
+        placed=tuple(replace(patch, panel=name.get(patch.face, patch.panel)) for patch in patches.placed),
     )
 
 

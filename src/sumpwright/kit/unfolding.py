@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sumpwright.body import Cavity
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
+from sumpwright.kit.arc_outlines import Round, rounds_of, with_arcs
 from sumpwright.kit.bends import FACET, Bend
 from sumpwright.kit.metal import chords
 from sumpwright.kit.model import FlatPart, Fold, Mark, Roll
@@ -76,13 +77,18 @@ def unfolded(cavity: Cavity, flats: Mapping[int, FlatPart], bends: Sequence[Bend
     whole = polygons_of(tidy(joined([*shapes, *strips])))[0]
     low = np.array(whole.bounds[:2])
     outer, *inner = (ring - low for ring in rings(whole))
+    rounds = [
+        _moved_round(each, laid[face], low)
+        for face, part in flats.items()
+        for each in rounds_of(part.cut_outs)
+    ]
     corner = flats[base].frame.to_space(low[None])[0]
     names = [cavity.faces[face].name for face in sorted(flats, key=lambda f: (f != base, f))]
     return replace(
         flats[base],
         name=" + ".join(names),
         outline=_straight(outer),
-        cut_outs=tuple(_straight(ring) for ring in inner),
+        cut_outs=tuple(with_arcs(ring, rounds) for ring in inner),
         holes=tuple(
             _moved_hole(hole, laid[face], low) for face, part in flats.items() for hole in part.holes
         ),
@@ -274,6 +280,11 @@ def _inner_point(part: FlatPart, laid: Laid, low: FloatArray) -> tuple[float, fl
     inside = Polygon(chords(part.outline), [chords(cut) for cut in part.cut_outs]).representative_point()
     spot = laid.place(np.array([[inside.x, inside.y]]))[0] - low
     return float(spot[0]), float(spot[1])
+
+
+def _moved_round(each: Round, laid: Laid, low: FloatArray) -> Round:
+    x, y = laid.place(np.array([[each.x, each.y]]))[0] - low
+    return Round(float(x), float(y), each.radius)
 
 
 def _moved_hole(hole: Circle, laid: Laid, low: FloatArray) -> Circle:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sumpwright.outputs.paper import Sheet
 from sumpwright.weld.model import Seam, SeamKind
 
@@ -18,6 +20,7 @@ _SIGNS: dict[SeamKind, str] = {
     "boss": "fillet",
     "ring": "fillet",
     "bracket": "fillet",
+    "patch plate": "fillet",
 }
 
 SIGN_WORDS = {
@@ -29,6 +32,8 @@ SIGN_WORDS = {
 
 def sign_of(seam: Seam) -> str:
     """The name of a seam's sign: "v", "square" or "fillet"."""
+    if seam.kind == "patch plate" and seam.groove_angle == math.pi:
+        return "square"  # let in flush
     return _SIGNS[seam.kind]
 
 

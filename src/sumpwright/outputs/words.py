@@ -253,6 +253,9 @@ def finding_words(finding: Finding, units: UnitSystem) -> FindingWords:
 def proposal_words(proposal: Proposal, units: UnitSystem) -> str:
     """A proposed change as one sentence: "Set lumps.sump.depth to 126 mm: ..."."""
     effect = fill(proposal.effect, proposal.figures, units)
+    if proposal.target.endswith(".+"):
+        what = proposal.value.strip().removeprefix("{").removesuffix("}").strip()
+        return _as_sentence(f"Add one to {proposal.target[:-2]} ({what}): {effect}")
     return _as_sentence(f"Set {proposal.target} to {_as_read(proposal.value, units)}: {effect}")
 
 

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from sumpwright.body import Cavity, Face
-from sumpwright.geometry import FlatFrame
+from sumpwright.geometry import FlatFrame, Outline
 from sumpwright.geometry.meshing import TriangleMesh, mesh_polygon
 from sumpwright.kit import FlatPart, SheetKit
 from sumpwright.kit.metal import chords
@@ -72,7 +72,7 @@ def _panel(kit: SheetKit, cavity: Cavity, face: Face, part: FlatPart, *, is_bent
         frame = part.frame
         outline = Polygon(chords(part.outline))
         # Slots for tabs are welded shut; only what is wide open counts as an opening.
-        wide = [Polygon(chords(cut)) for cut in part.cut_outs]
+        wide = [Polygon(chords(cut)) for cut in part.cut_outs if not _is_patched(kit, face, cut)]
         wide = [cut for cut in wide if not cut.buffer(-1.5 * part.thickness).is_empty]
         if wide:
             outline = outline.difference(shapely.union_all(wide))
@@ -85,6 +85,16 @@ def _panel(kit: SheetKit, cavity: Cavity, face: Face, part: FlatPart, *, is_bent
         if boss.face == face.name
     )
     return Panel(face.name, part.name, part.thickness, whole, frame, lines, patches)
+
+
+def _is_patched(kit: SheetKit, face: Face, cut: Outline) -> bool:
+    """Whether a patch plate closes this cut-out: the panel then carries across it."""
+    placed = () if kit.patches is None else kit.patches.placed
+    middle = np.asarray(cut.points).mean(axis=0)
+    return any(
+        patch.face == face.index and bool(np.allclose(np.asarray(patch.opening.points).mean(axis=0), middle))
+        for patch in placed
+    )
 
 
 def _one_piece(outline: BaseGeometry) -> Polygon:

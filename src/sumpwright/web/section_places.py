@@ -32,6 +32,7 @@ _JOB: Mapping[str, SectionKey] = {
     "loads": "motion", "drives": "motion", "free_surface": "motion",
     "suction": "suction",
     "cutting": "kit", "fittings": "kit", "joints": "kit", "bends": "kit",
+    "patch_plates": "kit",
     "weld": "weld", "facing": "weld",
     "leak_test": "proof", "proof": "proof", "as_built": "proof",
 }  # fmt: skip
@@ -53,6 +54,7 @@ _TITLES: Mapping[str, str] = {
     "ports": "Port",
     "drives": "Logged run",
     "fittings": "Fitting",
+    "patch_plates": "Patch plate",
     "suction.corners": "Corner of the tube",
     "suction.joints": "Joint of the tube",
     "scan.marks": "Mark on the scan",

@@ -13,7 +13,9 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
-from sumpwright.flow.changes import Change, changed_text, split_target
+from tomlkit.exceptions import TOMLKitError
+
+from sumpwright.flow.changes import ONE_MORE, Change, changed_data, changed_text, split_target
 from sumpwright.job.lines import LineMap
 from sumpwright.web.edit_faults import EditRefusedError
 from sumpwright.web.job_folder import toml_data
@@ -29,6 +31,8 @@ def set_key(text: str, target: str, typed: str, is_plain: bool) -> str:
     """The text with what was typed at the key; ``is_plain`` where a number or flag stands without quotes."""
     data = _data(text)
     steps = split_target_or_refuse(target)
+    if steps[-1] == ONE_MORE:
+        return _with_one_more(text, data, Change(target, typed))
     path = path_of(data, steps)
     if len(path) < 2 or _is_section(text, data, path):
         raise EditRefusedError(target, "this is a section, not a key in one")
@@ -48,6 +52,14 @@ def set_key(text: str, target: str, typed: str, is_plain: bool) -> str:
     except ValueError as trouble:
         raise EditRefusedError(target, str(trouble)) from None
     return _proved(new, _with(data, path, value), target)
+
+
+def _with_one_more(text: str, data: Mapping[str, Any], change: Change) -> str:
+    """The text with one more member of a list, as a proposal asks for it."""
+    try:
+        return _proved(changed_text(text, change), changed_data(data, change), change.target)
+    except (ValueError, TOMLKitError) as trouble:
+        raise EditRefusedError(change.target, str(trouble)) from None
 
 
 def _on_one_line(text: str, path: Path, old: Any, new: Any) -> str | None:

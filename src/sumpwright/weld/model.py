@@ -28,6 +28,7 @@ SeamKind = Literal[
     "boss",
     "ring",
     "bracket",
+    "patch plate",
 ]
 
 Side = Literal["outside", "inside", "either", "both"]

@@ -77,6 +77,9 @@ def find_seams(inputs: WeldInputs, kit: SheetKit) -> tuple[Seam, ...]:
     for index, joint in enumerate(kit.joints):
         if joint.kind == "bend":
             continue
+        if joint.kind == "patch plate":
+            drafts += _of_patch(index, joint, kit, parts, inputs)
+            continue
         drafts += _of_joint(index, joint, parts, cavity, inputs)
     drafts += _of_inner_walls(kit, parts, cavity, inputs)
     if kit.internals is not None:
@@ -178,6 +181,7 @@ def _of_joint(
         return [_straight(index, "flange joint", joint, where, across, fill, joint.groove_angle, gap, True)]
     assert joint.edge is not None
     assert joint.kind != "bend"
+    assert joint.kind != "patch plate"
     edge = cavity.edges[joint.edge]
     normal_a = np.asarray(cavity.faces[edge.face_a].plane.normal)
     normal_b = np.asarray(cavity.faces[edge.face_b].plane.normal)
@@ -322,6 +326,48 @@ def _flange_joint_way(joint: Joint, segment: FlatPart) -> Way:
         math.cos(half) * down - math.sin(half) * across,
         math.cos(half) * down + math.sin(half) * across,
     )
+
+
+# --- patch plates -----------------------------------------------------------------------------
+
+
+def _of_patch(
+    index: int, joint: Joint, kit: SheetKit, parts: Mapping[str, FlatPart], inputs: WeldInputs
+) -> list[_Draft]:
+    """Round the edge of a patch plate: a fillet on its panel, or a flush bead where it is let in."""
+    placed = () if kit.patches is None else kit.patches.placed
+    patch = next(each for each in placed if each.part == joint.part_b)
+    frame = parts[patch.part].frame
+    path = np.asarray(patch.edge)
+    up = np.asarray(frame.normal)
+    # The line runs anticlockwise as seen from outside: the panel lies to its right.
+    ahead = np.roll(path[:-1], -1, axis=0) - np.roll(path[:-1], 1, axis=0)
+    ahead = np.concatenate([ahead, ahead[:1]])
+    ahead = ahead / np.linalg.norm(ahead, axis=1)[:, None]
+    away = np.cross(ahead, up)
+    lapped = patch.plate.fit == "lapped"
+    middle = (away + up) / math.sqrt(2.0) if lapped else np.broadcast_to(up, path.shape)
+    leg = _like(path, up) if lapped else frozen_array(-away)
+    way = Way("outside", patch.edge, leg, frozen_array(away), frozen_array(middle))
+    fill = joint.fill_area or 0.0
+    return [
+        _Draft(
+            joint=index,
+            kind="patch plate",
+            part_a=patch.part,
+            part_b=patch.panel,
+            where=f"{patch.part} on {patch.panel}",
+            ways=(way,),
+            length=patch.length,
+            fill_area=fill,
+            volume=fill_volume(fill, patch.length),
+            groove_angle=joint.groove_angle,
+            is_oil_tight=True,
+            side="outside",
+            gap=0.0 if lapped else edge_gap(inputs.cut_tolerance),
+            is_closed=True,
+        )
+    ]
 
 
 # --- inner walls ------------------------------------------------------------------------------

@@ -159,7 +159,7 @@ def _chills(kit: SheetKit) -> tuple[ChillBar, ...]:
     """A bar for every long seam; under the flange it lies in the corner inside."""
     bars = []
     for joint in kit.joints:
-        if joint.kind in ("bend", "flange joint") or joint.length < CHILL_FROM:
+        if joint.kind in ("bend", "flange joint", "patch plate") or joint.length < CHILL_FROM:
             continue
         # The bead is laid outside on all of these, so that the bar goes to its back.
         side = "outside" if joint.kind in ("inward cut back", "inward lap") else "inside"
