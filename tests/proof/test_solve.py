@@ -23,6 +23,7 @@ from sumpwright.proof.model import (
     ProofResult,
     StraightEdgeReading,
 )
+from sumpwright.proof.panels import at_least, metal_of, panels_of, strength_of
 from sumpwright.proof.solve import CEILING, solve
 from sumpwright.quantities.units import frozen_array
 from tests.jobs.laid_out import solved_kit
@@ -89,6 +90,53 @@ def test_the_weakest_panel_against_a_rectangle(kit: SheetKit, result: ProofResul
     expected = beta * 10e3 * b**2 / part.thickness**2
     # The panel is a little smaller than its box, and its boss stiffens it.
     assert 0.75 * expected < weakest.stress_at_weld < 1.05 * expected
+
+
+@pytest.mark.expected_from("property", "what a quick answer leaves out decides nothing: the same is said")
+@pytest.mark.parametrize("name", ["motor-sailer", "hillclimb-four", "slope-chipper-adapter"])
+def test_left_out_panels_decide_nothing(name: str) -> None:
+    other = solved_kit(name)
+    whole = solve(INPUTS, other)
+    part = solve(replace(INPUTS, every_panel=False), other)
+    assert part.panels[0] == whole.panels[0]
+    assert 1 <= len(part.panels) < len(whole.panels)
+    said = [check(INPUTS, other, result).findings for result in (whole, part)]
+    assert said[0] == said[1]
+    by_name = {panel.name: panel for panel in panels_of(other)}
+    for strong in whole.panels:
+        panel = by_name[strong.panel]
+        metal = metal_of(next(each for each in other.parts if each.name == panel.part).material)
+        assert metal is not None
+        sure = at_least(panel, metal)
+        assert sure[0] < strong.metal_limit
+        assert sure[1] < strong.formula_limit
+
+
+@pytest.mark.expected_from(
+    "property", "a panel beyond half its thickness speaks by bending and skin together"
+)
+def test_a_large_thin_panel(kit: SheetKit, result: ProofResult) -> None:
+    floor = next(panel for panel in panels_of(kit) if panel.name == "sump floor")
+    metal = metal_of(next(part for part in kit.parts if part.name == floor.part).material)
+    assert metal is not None
+    thin = replace(floor, thickness=0.0015, patches=())
+    told = strength_of(thin, metal, 10e3, 10e3)
+    linear = strength_of(thin, metal, 10e3, 0.0)
+    assert told.stretch is not None
+    assert linear.stretch is None
+    assert told.formula_limit < 10e3
+    assert told.stretch.bulge_most < told.bulge_supported
+    # Edges that draw in gain nothing at first; what the limit is held to is a little on the safe side.
+    assert told.metal_limit > 0.95 * linear.metal_limit
+    for pressure, verdict in (
+        (0.9 * told.metal_limit, Verdict.HOLDS),
+        (1.1 * told.metal_limit, Verdict.FAILS),
+    ):
+        asked = replace(INPUTS, asked_pressure=pressure, pressure_is_given=True)
+        tested = replace(result, panels=(told,), test_pressure=pressure)
+        assert codes(asked, kit, tested)["PROOF-02"] is verdict
+    lost = replace(told, stretch=None, gives_way=True)
+    assert codes(INPUTS, kit, replace(result, panels=(lost,)))["PROOF-02"] is Verdict.CANNOT_SAY
 
 
 @pytest.mark.expected_from(

@@ -237,18 +237,17 @@ def record(
 
 def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:
     """Run the stages and print the findings."""
-    from dataclasses import replace
-
     from sumpwright.flow import QUICK_STAGES, exit_status, run
     from sumpwright.job import read_job
+    from sumpwright.job.model import without_pack_work
     from sumpwright.outputs.terminal import print_findings
 
     with Display() as display:
         display.says("reading the job")
         job = read_job(path)
-        # Etched marks are half of the kit's work and tell nothing of the pan; 'pack' places them.
-        unmarked = replace(job, kit=replace(job.kit, etched=False))
-        results = run(unmarked, QUICK_STAGES if stages is None else stages, on_progress=display.stage)
+        results = run(
+            without_pack_work(job), QUICK_STAGES if stages is None else stages, on_progress=display.stage
+        )
         if results.drive is not None:
             from sumpwright.flow.free_surface import with_kept
 

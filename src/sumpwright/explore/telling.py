@@ -16,6 +16,7 @@ from sumpwright.explore.taking import text_of
 from sumpwright.flow import QUICK_STAGES, Memory, run
 from sumpwright.flow.changes import FindingPair, pair_up
 from sumpwright.job import Job, JobResults, reread_job
+from sumpwright.job.model import without_pack_work
 from sumpwright.job.read import data_of
 from sumpwright.outputs.explored_files import VariantLine
 from sumpwright.outputs.explored_model import AnswerColumn, ExploredSheet, ShareRow, VariantRow
@@ -190,7 +191,7 @@ def _checked(
 
 
 def _full(job: Job, memory: Memory) -> JobResults:
-    return run(replace(job, kit=replace(job.kit, etched=False)), QUICK_STAGES, memory=memory)
+    return run(without_pack_work(job), QUICK_STAGES, memory=memory)
 
 
 def _named(pairs: tuple[FindingPair, ...], steps: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -81,6 +81,12 @@ class Job:
     free_surface: FreeSurfaceAsked = field(default_factory=FreeSurfaceAsked)
     filler: FillerInputs | None = None  # None = made by hand, without a shop
     bow: BowInputs | None = None
+
+
+def without_pack_work(job: Job) -> Job:
+    """The job without what only the pack shows: etched marks, and panels too strong to decide anything."""
+    proof = None if job.proof is None else replace(job.proof, every_panel=False)
+    return replace(job, kit=replace(job.kit, etched=False), proof=proof)
 
 
 @dataclass(frozen=True, slots=True)

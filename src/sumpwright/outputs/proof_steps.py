@@ -25,7 +25,7 @@ def test_steps(units: UnitSystem, proof: ProofResult, inputs: ProofInputs | None
     """The leak test from the bench to the verdict."""
     test, relief = proof.test_pressure or 0.0, proof.relief_pressure or 0.0
     hold = 300.0 if inputs is None else inputs.hold_time
-    soft = [panel.panel for panel in proof.panels if panel.formula_limit < test]
+    soft = [panel.panel for panel in proof.panels if panel.formula_limit < test and panel.gives_way]
     prop = f" Pad and prop from outside: {', '.join(soft)}." if soft else ""
     return (
         WorkStep(

@@ -42,6 +42,16 @@ def proof_part(inputs: ProofInputs | None, proof: ProofResult) -> rows.ProofPart
                 "formula_limit_kpa": number(panel.formula_limit / 1e3),
                 "formula_limit_clamped_kpa": number(panel.formula_limit_clamped / 1e3),
                 "place_mm": point(panel.place),
+                "stretched": None
+                if panel.stretch is None
+                else {
+                    "at_kpa": number(panel.stretch.pressure / 1e3),
+                    "bulge_least_mm": mm(panel.stretch.bulge_least),
+                    "bulge_most_mm": mm(panel.stretch.bulge_most),
+                    "stress_at_weld_mpa": number(panel.stretch.stress_at_weld / 1e6),
+                    "stress_inside_mpa": number(panel.stretch.stress_inside / 1e6),
+                },
+                "gives_way": panel.gives_way,
             }
             for panel in proof.panels
         ],

@@ -12,6 +12,16 @@ def _says(words: str) -> Any:
     return Field(description=words)
 
 
+class StretchedRow(TypedDict):
+    """A panel that bends and pulls like a skin, over all that its edges may do."""
+
+    at_kpa: float
+    bulge_least_mm: float
+    bulge_most_mm: float
+    stress_at_weld_mpa: float
+    stress_inside_mpa: float
+
+
 class PanelRow(TypedDict):
     """One panel under air from inside; stresses and bulges at the asked pressure."""
 
@@ -29,6 +39,10 @@ class PanelRow(TypedDict):
     formula_limit_kpa: Annotated[float, _says("pressure at which it bulges half its thickness, edges free")]
     formula_limit_clamped_kpa: float
     place_mm: list[float]
+    stretched: Annotated[
+        StretchedRow | None, _says("where it bulges beyond half its thickness before the asked pressure")
+    ]
+    gives_way: Annotated[bool, _says("bulges too far to be worked out")]
 
 
 class PortHoleRow(TypedDict):

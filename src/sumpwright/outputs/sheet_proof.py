@@ -7,8 +7,9 @@ from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.proof_steps import test_steps
 from sumpwright.outputs.words import UnitSystem, write_length, write_number, write_value
-from sumpwright.proof.model import Flatness, ProofResult, TestGear
+from sumpwright.proof.model import Flatness, PanelStrength, ProofResult, TestGear
 from sumpwright.proof.solve import CEILING
+from sumpwright.quantities.units import Metre, Pascal
 
 _MOST_PANELS = 14
 
@@ -49,18 +50,18 @@ def _panels(form: Form, proof: ProofResult, units: UnitSystem) -> None:
         f" edges that"
         " turn freely. Bulge: between the two. Metal: pressure at half the yield strength. Formula:"
         " pressure at"
-        " which the bulge is half the thickness; beyond it the linear formula says too much.",
+        " which the bulge is half the thickness; a panel that comes to that before the test pressure"
+        " is worked out with the pull of its skin (marked *).",
         8.5,
     )
     rows = [
         Row(
             (
-                panel.panel,
+                panel.panel + ("" if panel.stretch is None else " *"),
                 f"{panel.walls_across}/{panel.patches}",
-                write_value(panel.stress_at_weld, "Pa", "stress", units),
-                write_value(panel.stress_inside, "Pa", "stress", units),
-                f"{write_length(panel.bulge_clamped, units, 2)} to"
-                f" {write_length(panel.bulge_supported, units, 2)}",
+                write_value(_at_weld(panel), "Pa", "stress", units),
+                write_value(_inside(panel), "Pa", "stress", units),
+                f"{write_length(_bulge(panel)[0], units, 2)} to {write_length(_bulge(panel)[1], units, 2)}",
                 _limit(panel.metal_limit, units),
                 _limit(panel.formula_limit, units),
             ),
@@ -83,6 +84,20 @@ def _panels(form: Form, proof: ProofResult, units: UnitSystem) -> None:
     )
     if len(proof.panels) > _MOST_PANELS:
         form.words(f"{len(proof.panels) - _MOST_PANELS} stronger panels stand in results.json only.", 8.5)
+
+
+def _at_weld(panel: PanelStrength) -> Pascal:
+    return panel.stress_at_weld if panel.stretch is None else panel.stretch.stress_at_weld
+
+
+def _inside(panel: PanelStrength) -> Pascal:
+    return panel.stress_inside if panel.stretch is None else panel.stretch.stress_inside
+
+
+def _bulge(panel: PanelStrength) -> tuple[Metre, Metre]:
+    if panel.stretch is None:
+        return panel.bulge_clamped, panel.bulge_supported
+    return panel.stretch.bulge_least, panel.stretch.bulge_most
 
 
 def _gear(form: Form, gear: TestGear, units: UnitSystem) -> None:

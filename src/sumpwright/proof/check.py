@@ -120,35 +120,65 @@ def _bulging(result: ProofResult, test: Pascal) -> list[Finding]:
                 place=least.place,
             )
         ]
-    return [
-        Finding(
+    return [_stretched(panel, test, result.asked_pressure) for panel in beyond]
+
+
+def _stretched(panel: PanelStrength, test: Pascal, asked: Pascal) -> Finding:
+    """One panel beyond half its thickness: what bending and skin together say of it."""
+    stretch = panel.stretch
+    if stretch is None:
+        return Finding(
             code="PROOF-02",
-            verdict=Verdict.CLOSE if panel.formula_limit_clamped >= test else Verdict.CANNOT_SAY,
+            verdict=Verdict.CANNOT_SAY,
             where=panel.panel,
-            says="At {test} this panel may bulge more than half its thickness ({least} with stiff edges,"
-            " {most}"
-            " with free ones): the linear formula no longer holds. That is no limit of the metal",
+            says="At {test} this panel bulges far more than half its thickness ({least} to {most} by the"
+            " formula for thin plates, which ends at {limit}), too far to be worked out",
             figures=(
                 _kpa("test", test),
-                Figure("least", panel.bulge_clamped * test / result.asked_pressure, "m", "length", 2),
-                Figure("most", panel.bulge_supported * test / result.asked_pressure, "m", "length", 2),
+                Figure("least", panel.bulge_clamped * test / asked, "m", "length", 2),
+                Figure("most", panel.bulge_supported * test / asked, "m", "length", 2),
                 _kpa("limit", panel.formula_limit),
             ),
             value=test,
             limit=panel.formula_limit,
             unit="Pa",
             kind="pressure",
-            how_sure="Beyond half the thickness the sheet also pulls like a skin, which the formula"
-            " leaves out:"
-            " the true bulge is smaller.",
-            do="Support this panel from outside with a padded batten while it is under air, or test at"
-            " {limit}"
-            " or less, or use dye",
+            how_sure="Beyond half the thickness the sheet also pulls like a skin, which the formula leaves"
+            " out: the true bulge is smaller.",
+            do="Support this panel from outside with a padded batten across its middle while it is under"
+            " air, or test at {limit} or less, or use dye",
             source="timoshenko-plates",
             place=panel.place,
+            cautions=("compressed-air",),
         )
-        for panel in beyond
-    ]
+    verdict = judge_at_most(test, stretch.metal_limit, None)
+    return Finding(
+        code="PROOF-02",
+        verdict=verdict,
+        where=panel.panel,
+        says="At {at} this panel bulges {least} to {most}, more than half its thickness, and pulls like a"
+        " skin as well as it bends; half of what its metal bears is reached at {limit}, and the test is"
+        " made at {test}",
+        figures=(
+            _kpa("at", stretch.pressure),
+            Figure("least", stretch.bulge_least, "m", "length", 2),
+            Figure("most", stretch.bulge_most, "m", "length", 2),
+            _kpa("limit", stretch.metal_limit),
+            _kpa("test", test),
+        ),
+        value=test,
+        limit=stretch.metal_limit,
+        unit="Pa",
+        kind="pressure",
+        how_sure="Bending and skin worked out together, for edges that turn or not and draw in or not: the"
+        " worst of the four counts. It bulges visibly and springs back.",
+        do="Support this panel from outside with a padded batten across its middle while it is under air,"
+        " or test at {limit} or less, or use dye"
+        if verdict is not Verdict.HOLDS
+        else "",
+        source="von-karman-plates",
+        place=panel.place,
+    )
 
 
 def _ceiling(inputs: ProofInputs, result: ProofResult) -> Finding:

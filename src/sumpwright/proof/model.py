@@ -124,11 +124,24 @@ class ProofInputs:
     torque: NewtonMetre | None  # the engine maker's
     bolt_order: str  # the engine maker's, "" = not given
     pressure_is_given: bool = False  # by the job file
+    every_panel: bool = True  # False: leave out those that are surely stronger than one that is worked out
     stick: FloatArray | None = (
         None  # (n, 2) reading m, volume m3 in the pan, by computation, ascending volume
     )
     record: AsBuilt | None = None
     earlier: AsBuilt | None = None  # of the pan that this one follows
+
+
+@dataclass(frozen=True, slots=True)
+class PanelStretch:
+    """One panel beyond half its thickness, bending and skin together, over all that its edges may do."""
+
+    pressure: Pascal  # that bulge and stress are given for
+    bulge_least: Metre
+    bulge_most: Metre
+    stress_at_weld: Pascal
+    stress_inside: Pascal
+    metal_limit: Pascal  # pressure at which half the yield strength is reached
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +162,8 @@ class PanelStrength:
     formula_limit: Pascal  # pressure at which the bulge is half the thickness, edges free to turn
     formula_limit_clamped: Pascal
     place: tuple[Metre, Metre, Metre]
+    stretch: PanelStretch | None = None  # where the formula's limit is below the asked pressure
+    gives_way: bool = False  # so far that neither the formula nor bending and skin together tell
 
 
 @dataclass(frozen=True, slots=True, eq=False)

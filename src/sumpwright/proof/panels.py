@@ -19,6 +19,7 @@ from sumpwright.kit.panels import face_frame, face_polygon
 from sumpwright.proof.formulas import plate_stiffness
 from sumpwright.proof.model import PanelStrength
 from sumpwright.proof.plates import unit_plates
+from sumpwright.proof.stretched_panels import PanelMetal, stretch_of
 from sumpwright.quantities.units import FloatArray, Metre, Pascal, Ratio
 from sumpwright.tables.materials import Material, find_material
 
@@ -28,6 +29,10 @@ ACROSS = 13
 """Triangles over the short way of a panel."""
 STIFF_PATCH = 27.0
 """A boss counts as at least three thicknesses of sheet."""
+_DRAWN_TOGETHER: Ratio = 2.0
+"""By which stress at inward corners, openings and bosses may exceed the plain strip's."""
+_ROOM: Ratio = 1.3
+"""The same of a plain panel, for what the triangles are off."""
 SIMPLER: Metre = 2e-4
 """Corners of an outline that lie this near to the straight line beside them are left out."""
 
@@ -141,7 +146,7 @@ def meshed(panel: Panel) -> TriangleMesh:
     return mesh_polygon(panel.outline, size, lines=(*panel.lines, *rounds), least=size / 8.0)
 
 
-def strength_of(panel: Panel, metal: Material, pressure: Pascal) -> PanelStrength:
+def strength_of(panel: Panel, metal: Material, pressure: Pascal, tested_at_most: Pascal) -> PanelStrength:
     """How far a panel bulges and how hard its metal works at a pressure, and its two limits.
 
     Two bounds: edges that turn freely, and edges that do not turn. A welded corner lies
@@ -152,13 +157,19 @@ def strength_of(panel: Panel, metal: Material, pressure: Pascal) -> PanelStrengt
     t = panel.thickness
     clamped, supported = unit_plates(held, POISSON, stiff, corner_reach=t)
     bend = plate_stiffness(metal.modulus.value, t, POISSON)
-    weld = metal.yield_at_weld or metal.yield_strength
-    parent = metal.yield_strength or metal.yield_at_weld
-    assert weld is not None
-    assert parent is not None
+    weld, parent = _strengths(metal)
     at_weld = 6.0 * clamped.worst_at_edge / t**2  # Pa for each Pa
     inside = 6.0 * max(supported.worst_inside, supported.worst_at_edge) / t**2
-    metal_limit = min(0.5 * weld.value / at_weld, 0.5 * parent.value / inside)
+    metal_limit = min(0.5 * weld / at_weld, 0.5 * parent / inside)
+    formula_limit = 0.5 * t * bend / supported.worst_deflection
+    # Where the metal comes to its limit first, the formula still holds there.
+    is_beyond = formula_limit < min(tested_at_most, metal_limit)
+    stretch = None
+    if is_beyond:
+        skin = PanelMetal(metal.modulus.value, POISSON, t, 0.5 * weld, 0.5 * parent)
+        stretch = stretch_of(held, skin, tested_at_most, None if stiff is None else np.cbrt(stiff))
+    if stretch is not None:
+        metal_limit = stretch.metal_limit
     middle = panel.frame.to_space(np.asarray(panel.outline.representative_point().coords))[0]
     return PanelStrength(
         panel=panel.name,
@@ -172,10 +183,42 @@ def strength_of(panel: Panel, metal: Material, pressure: Pascal) -> PanelStrengt
         bulge_clamped=clamped.worst_deflection * pressure / bend,
         bulge_supported=supported.worst_deflection * pressure / bend,
         metal_limit=metal_limit,
-        formula_limit=0.5 * t * bend / supported.worst_deflection,
+        formula_limit=formula_limit,
         formula_limit_clamped=0.5 * t * bend / clamped.worst_deflection,
         place=(float(middle[0]), float(middle[1]), float(middle[2])),
+        stretch=stretch,
+        gives_way=is_beyond and stretch is None,
     )
+
+
+def at_least(panel: Panel, metal: Material) -> tuple[Pascal, Pascal]:
+    """Pressures that the panel bears at the least: by its metal, and to half its thickness.
+
+    From the strip across the smallest box round it: no panel within the box bends as hard or
+    bulges as far. Inward corners, openings and bosses draw stress together, walls across turn
+    a span into two: each is allowed for with room.
+    """
+    corners = shapely.get_coordinates(panel.outline.minimum_rotated_rectangle)
+    wide = float(np.hypot(*np.diff(corners, axis=0).T)[:2].min())
+    t = panel.thickness
+    hull = panel.outline.convex_hull.area
+    is_plain = not panel.outline.interiors and not panel.patches and panel.outline.area > 0.97 * hull
+    more = _ROOM if is_plain else _DRAWN_TOGETHER
+    weld, parent = _strengths(metal)
+    at_weld = more * (0.75 if panel.lines else 0.5) * (wide / t) ** 2
+    inside = more * 0.75 * (wide / t) ** 2
+    bend = plate_stiffness(metal.modulus.value, t, POISSON)
+    bulge = _ROOM * 5.0 / 384.0 * wide**4 / bend
+    return min(0.5 * weld / at_weld, 0.5 * parent / inside), 0.5 * t / bulge
+
+
+def _strengths(metal: Material) -> tuple[Pascal, Pascal]:
+    """Yield strength at a weld and away from it."""
+    weld = metal.yield_at_weld or metal.yield_strength
+    parent = metal.yield_strength or metal.yield_at_weld
+    assert weld is not None
+    assert parent is not None
+    return weld.value, parent.value
 
 
 def _without_rounds(mesh: TriangleMesh, walls: int) -> TriangleMesh:

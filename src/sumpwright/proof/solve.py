@@ -25,7 +25,7 @@ from sumpwright.proof.model import (
     ProofInputs,
     ProofResult,
 )
-from sumpwright.proof.panels import metal_of, panels_of, strength_of
+from sumpwright.proof.panels import at_least, metal_of, panels_of, strength_of
 from sumpwright.proof.poured import corrected
 from sumpwright.quantities.units import CubicMetre, Metre, Pascal, Ratio
 
@@ -94,15 +94,29 @@ def _panels(
     """Every panel at the asked pressure, weakest first, and those that could not be worked out."""
     if kit.rebuild.refused:
         return (), (("all panels", "the kit was refused, so there is no part whose strength could be told"),)
-    found, missing = [], []
+    missing, waiting = [], []
     for panel in panels_of(kit):
         part = next(part for part in kit.parts if part.name == panel.part)
         metal = metal_of(part.material)
         if metal is None:
             missing.append((panel.name, f"the strength of {part.material} is not known here"))
             continue
-        found.append(strength_of(panel, metal, inputs.asked_pressure))
+        waiting.append((at_least(panel, metal), panel, metal))
+    tested = min(inputs.asked_pressure, CEILING)
+    found: list[PanelStrength] = []
+    for sure, panel, metal in sorted(waiting, key=lambda row: (min(row[0]), row[1].name)):
+        if not inputs.every_panel and found and _decides_nothing(sure, found, tested):
+            continue
+        found.append(strength_of(panel, metal, inputs.asked_pressure, tested))
     return tuple(sorted(found, key=lambda panel: (panel.metal_limit, panel.panel))), tuple(missing)
+
+
+def _decides_nothing(sure: tuple[Pascal, Pascal], found: list[PanelStrength], tested: Pascal) -> bool:
+    """Whether a panel that bears at least so much cannot become the weakest or pass half its thickness."""
+    metal, formula = sure
+    weakest = min(panel.metal_limit for panel in found)
+    softest = min(panel.formula_limit for panel in found)
+    return metal > weakest and formula > max(softest, tested)
 
 
 def _tight_seams(kit: SheetKit) -> tuple[str, ...]:

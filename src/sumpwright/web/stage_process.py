@@ -10,7 +10,7 @@ import contextlib
 import signal
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from typing import Any
 
@@ -18,7 +18,7 @@ from sumpwright.findings import Assumption, Finding, Proposal, StageReport
 from sumpwright.flow import Memory, Progress, StageName, fingerprint, run, try_change
 from sumpwright.flow.changes import Change, FindingPair
 from sumpwright.job.faults import Fault, JobError
-from sumpwright.job.model import Job
+from sumpwright.job.model import Job, without_pack_work
 from sumpwright.motion.drives import DriveInputs
 
 KEPT = 60
@@ -239,7 +239,7 @@ def hand_over(memory: Memory, job: Job, given: tuple[Given, ...]) -> None:
 
 def unmarked(job: Job) -> Job:
     """The job without etched marks: half of the kit's work, and they tell nothing of the pan."""
-    return replace(job, kit=replace(job.kit, etched=False))
+    return without_pack_work(job)
 
 
 def _try(asked: TryAsked, memory: ToldMemory, pipe: Connection) -> None:

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sumpwright.geometry.plate_triangles import areas as areas
+from sumpwright.geometry.plate_triangles import bending_stiffness
 from sumpwright.quantities.units import FloatArray, IntArray
 
 _BETA = (1.0, 2.0, 1.0, 0.0, 1.0, -1.0, -1.0, -1.0, -2.0)
@@ -44,12 +46,6 @@ def local_axes(mesh: SheetMesh) -> tuple[FloatArray, FloatArray]:
     axes = np.stack([along, np.cross(out, along), out], axis=1)
     flat = np.einsum("mij,mkj->mki", axes[:, :2], corners - corners[:, :1])
     return axes, flat
-
-
-def areas(flat: FloatArray) -> FloatArray:
-    """Areas of triangles from their corners (m, 3, 2)."""
-    one, two = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
-    return np.asarray(0.5 * (one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
 
 
 def plane_stress(modulus: FloatArray, poisson: FloatArray) -> FloatArray:
@@ -149,64 +145,6 @@ def _higher(flat: FloatArray, law: FloatArray) -> FloatArray:
     return np.asarray(total * area[:, None, None])
 
 
-def bending_stiffness(flat: FloatArray, thickness: FloatArray, law: FloatArray) -> FloatArray:
-    """Stiffness out of the plane (m, 9, 9), freedoms w, turn about x, turn about y at each corner."""
-    slopes = _side_slopes(flat)
-    stiff = law * (thickness**3 / 12.0)[:, None, None]
-    area = areas(flat)
-    total = np.zeros((len(flat), 9, 9))
-    for s, t in ((0.5, 0.0), (0.5, 0.5), (0.0, 0.5)):
-        curve = _curvature(flat, slopes, s, t)
-        total += np.einsum("mai,mab,mbj->mij", curve, stiff, curve)
-    return np.asarray(total * (area / 3.0)[:, None, None])
-
-
-def _side_slopes(flat: FloatArray) -> FloatArray:
-    """Section turns (m, 2, 6, 9) at corners and side middles: straight normals along every side.
-
-    With w the deflection, the section turns are -dw/dx and -dw/dy; a corner's turn about y
-    is the first, about x the second with its sign changed.
-    """
-    turns = np.zeros((len(flat), 2, 6, 9))
-    for i in range(3):
-        turns[:, 0, i, 3 * i + 2] = 1.0
-        turns[:, 1, i, 3 * i + 1] = -1.0
-    for k, (i, j) in enumerate(((0, 1), (1, 2), (2, 0))):
-        side = flat[:, j] - flat[:, i]
-        length = np.linalg.norm(side, axis=1)
-        s = side / length[:, None]
-        n = np.stack([-s[:, 1], s[:, 0]], axis=1)
-        at_ends = turns[:, :, i], turns[:, :, j]
-        along = [np.einsum("mc,mcf->mf", s, end) for end in at_ends]
-        across = [np.einsum("mc,mcf->mf", n, end) for end in at_ends]
-        mid_along = -0.25 * (along[0] + along[1])
-        mid_along[:, 3 * j] -= 1.5 / length
-        mid_along[:, 3 * i] += 1.5 / length
-        mid_across = 0.5 * (across[0] + across[1])
-        turns[:, :, 3 + k] = s[:, :, None] * mid_along[:, None] + n[:, :, None] * mid_across[:, None]
-    return turns
-
-
-def _curvature(flat: FloatArray, turns: FloatArray, s: float, t: float) -> FloatArray:
-    """Curvatures (m, 3, 9) at one point of each triangle."""
-    a1, a2, a3 = 1.0 - s - t, s, t
-    by_s = np.array([1 - 4 * a1, 4 * a2 - 1, 0.0, 4 * (a1 - a2), 4 * a3, -4 * a3])
-    by_t = np.array([1 - 4 * a1, 0.0, 4 * a3 - 1, -4 * a2, 4 * a2, 4 * (a1 - a3)])
-    one, two = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
-    det = 2.0 * areas(flat)
-    by_x = (two[:, 1, None] * by_s - one[:, 1, None] * by_t) / det[:, None]
-    by_y = (-two[:, 0, None] * by_s + one[:, 0, None] * by_t) / det[:, None]
-    first, second = turns[:, 0], turns[:, 1]
-    return np.stack(
-        [
-            np.einsum("mn,mnf->mf", by_x, first),
-            np.einsum("mn,mnf->mf", by_y, second),
-            np.einsum("mn,mnf->mf", by_y, first) + np.einsum("mn,mnf->mf", by_x, second),
-        ],
-        axis=1,
-    )
-
-
 def element_stiffness(mesh: SheetMesh) -> FloatArray:
     """Stiffness of every triangle in common axes (m, 18, 18): three shifts, then three turns, a corner."""
     axes, flat = local_axes(mesh)
@@ -215,7 +153,8 @@ def element_stiffness(mesh: SheetMesh) -> FloatArray:
     in_plane = np.array([0, 1, 5, 6, 7, 11, 12, 13, 17])
     out_of_plane = np.array([2, 3, 4, 8, 9, 10, 14, 15, 16])
     local[:, in_plane[:, None], in_plane] = membrane_stiffness(flat, mesh.thickness, law, mesh.poisson)
-    local[:, out_of_plane[:, None], out_of_plane] = bending_stiffness(flat, mesh.thickness, law)
+    stiff = law * (mesh.thickness**3 / 12.0)[:, None, None]
+    local[:, out_of_plane[:, None], out_of_plane] = bending_stiffness(flat, stiff)
     turned = np.zeros((len(flat), 18, 18))
     for block in range(6):
         part = slice(3 * block, 3 * block + 3)
