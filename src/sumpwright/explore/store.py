@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
@@ -67,6 +68,18 @@ class Store:
     def _error(self, trouble: sqlite3.Error) -> StoreError:
         return StoreError(f"{self._name} cannot be used: {trouble}. Move it elsewhere to start afresh.")
 
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """What the file does wrong is told in words: a file that was cut short opens, and fails at a row."""
+        try:
+            yield
+        except sqlite3.Error as trouble:
+            raise self._error(trouble) from trouble
+        except (ValueError, TypeError) as trouble:
+            raise StoreError(
+                f"{self._name} cannot be used: a row of it is damaged. Move it elsewhere to start afresh."
+            ) from trouble
+
     def __enter__(self) -> Store:
         return self
 
@@ -74,69 +87,82 @@ class Store:
         self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
     ) -> None:
         """Keeps what was added, whatever happened."""
-        self._db.commit()
-        self._db.close()
+        try:
+            with self._told():
+                self._db.commit()
+        finally:
+            self._db.close()
 
     def found(self, name: str) -> dict[str, Answer]:
         """What is known of a variant."""
-        rows = self._db.execute(
-            "SELECT answer, value, why FROM found JOIN variants USING (variant) WHERE name = ?", (name,)
-        )
-        return {answer: Answer(value, why) for answer, value, why in rows}
+        with self._told():
+            rows = self._db.execute(
+                "SELECT answer, value, why FROM found JOIN variants USING (variant) WHERE name = ?", (name,)
+            )
+            return {answer: Answer(value, why) for answer, value, why in rows}
 
     def ask(self, plan: str, number: int, name: str, says: tuple[str, ...]) -> None:
         """Note that a plan's variant of this number is this one."""
-        at = self._variant(name, says)
-        self._db.execute("INSERT OR IGNORE INTO asked VALUES (?, ?, ?)", (plan, number, at))
+        with self._told():
+            at = self._variant(name, says)
+            self._db.execute("INSERT OR IGNORE INTO asked VALUES (?, ?, ?)", (plan, number, at))
 
     def add(self, name: str, says: tuple[str, ...], found: Mapping[str, Answer]) -> None:
         """Add answers of a variant; one that is there already stays as it is."""
-        at = self._variant(name, says)
-        self._db.executemany(
-            "INSERT OR IGNORE INTO found VALUES (?, ?, ?, ?)",
-            [(at, answer, one.value, one.why) for answer, one in found.items()],
-        )
+        with self._told():
+            at = self._variant(name, says)
+            self._db.executemany(
+                "INSERT OR IGNORE INTO found VALUES (?, ?, ?, ?)",
+                [(at, answer, one.value, one.why) for answer, one in found.items()],
+            )
 
     def keep(self) -> None:
         """From here on, what was added outlives this process."""
-        self._db.commit()
+        with self._told():
+            self._db.commit()
 
     def of_plan(self, plan: str) -> Iterator[tuple[int, tuple[str, ...], Found]]:
         """Number, what each thing was, and all answers of a plan's variants, in its order."""
-        rows = self._db.execute(
-            "SELECT number, says, answer, value, why FROM asked JOIN variants USING (variant)"
-            " LEFT JOIN found USING (variant) WHERE plan = ? ORDER BY number, answer",
-            (plan,),
-        )
-        at: int | None = None
-        says: tuple[str, ...] = ()
-        gathered: dict[str, Answer] = {}
-        for number, written, answer, value, why in rows:
-            if number != at:
-                if at is not None:
-                    yield at, says, gathered
-                at, says, gathered = number, tuple(json.loads(written)), {}
-            if answer is not None:
-                gathered[answer] = Answer(value, why)
-        if at is not None:
-            yield at, says, gathered
+        with self._told():
+            rows = self._db.execute(
+                "SELECT number, says, answer, value, why FROM asked JOIN variants USING (variant)"
+                " LEFT JOIN found USING (variant) WHERE plan = ? ORDER BY number, answer",
+                (plan,),
+            )
+            at: int | None = None
+            says: tuple[str, ...] = ()
+            gathered: dict[str, Answer] = {}
+            for number, written, answer, value, why in rows:
+                if number != at:
+                    if at is not None:
+                        yield at, says, gathered
+                    at, says, gathered = number, tuple(json.loads(written)), {}
+                if answer is not None:
+                    gathered[answer] = Answer(value, why)
+            if at is not None:
+                yield at, says, gathered
 
     def says(self, plan: str, number: int) -> tuple[str, ...] | None:
         """What each thing is in a plan's variant of this number; None where it was never asked for."""
-        row = self._db.execute(
-            "SELECT says FROM asked JOIN variants USING (variant) WHERE plan = ? AND number = ?",
-            (plan, number),
-        ).fetchone()
-        return None if row is None else tuple(json.loads(row[0]))
+        with self._told():
+            row = self._db.execute(
+                "SELECT says FROM asked JOIN variants USING (variant) WHERE plan = ? AND number = ?",
+                (plan, number),
+            ).fetchone()
+            return None if row is None else tuple(json.loads(row[0]))
 
     def count(self, plan: str) -> int:
         """How many variants of a plan were asked for."""
-        return int(self._db.execute("SELECT COUNT(*) FROM asked WHERE plan = ?", (plan,)).fetchone()[0])
+        with self._told():
+            return int(self._db.execute("SELECT COUNT(*) FROM asked WHERE plan = ?", (plan,)).fetchone()[0])
 
     def different(self, plan: str) -> int:
         """How many of them are not the same pan as another."""
-        row = self._db.execute("SELECT COUNT(DISTINCT variant) FROM asked WHERE plan = ?", (plan,)).fetchone()
-        return int(row[0])
+        with self._told():
+            row = self._db.execute(
+                "SELECT COUNT(DISTINCT variant) FROM asked WHERE plan = ?", (plan,)
+            ).fetchone()
+            return int(row[0])
 
     def _variant(self, name: str, says: tuple[str, ...]) -> int:
         self._db.execute(

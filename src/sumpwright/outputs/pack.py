@@ -229,7 +229,7 @@ def _own_files(folder: Path) -> dict[str, str] | None:
         if data["schema"] != SCHEMA:
             return None
         return {str(entry["file"]): str(entry["sha256"]) for entry in data["files"]}
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
 

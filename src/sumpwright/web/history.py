@@ -129,7 +129,7 @@ class History:
         for line in self._path.read_text("utf-8", errors="replace").splitlines():
             try:
                 self._take(json.loads(line))
-            except (ValueError, KeyError, TypeError, StopIteration):
+            except (ValueError, KeyError, TypeError, AttributeError, StopIteration, RecursionError):
                 break
         return bool(self.steps or self.undone)
 

@@ -12,6 +12,8 @@ import base64
 import json
 import struct
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import IO
@@ -25,6 +27,21 @@ MAGIC = b"SWFS1\n"
 FULL = 200
 SHADES = 25
 """So many steps of share are kept: finer ones are noise and fill the file."""
+
+
+_DAMAGED = (
+    EOFError,
+    KeyError,
+    TypeError,
+    IndexError,
+    ValueError,
+    ArithmeticError,
+    MemoryError,
+    RecursionError,
+    OSError,
+    struct.error,
+    zlib.error,
+)
 
 
 class ReplayWriter:
@@ -83,13 +100,25 @@ class ReplayWriter:
 
 
 class Replay:
-    """Reads single frames of a replay file."""
+    """Reads single frames of a replay file; raises ValueError where it is none, or damaged."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        with path.open("rb") as file:
+        with self._told():
+            self._read()
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """A file that was cut short or damaged is told in one line, whatever it breaks."""
+        try:
+            yield
+        except _DAMAGED as trouble:
+            raise ValueError(f"{self._path.name} is no whole replay of a free-surface run") from trouble
+
+    def _read(self) -> None:
+        with self._path.open("rb") as file:
             if file.read(len(MAGIC)) != MAGIC:
-                raise ValueError(f"{path.name} is no replay of a free-surface run")
+                raise ValueError(f"{self._path.name} is no replay of a free-surface run")
             file.seek(-8, 2)
             (length,) = struct.unpack("<Q", file.read(8))
             file.seek(-8 - length, 2)
@@ -106,10 +135,11 @@ class Replay:
 
     def frame(self, number: int) -> np.ndarray:
         """Share of oil (nx, ny, nz) of one frame."""
-        _, start, length, _ = self._frames[number]
-        with self._path.open("rb") as file:
-            file.seek(int(start))
-            values = np.frombuffer(zlib.decompress(file.read(int(length))), np.uint8)
-        out = np.zeros(self.shape)
-        out[self._open] = values / FULL
-        return out
+        with self._told():
+            _, start, length, _ = self._frames[number]
+            with self._path.open("rb") as file:
+                file.seek(int(start))
+                values = np.frombuffer(zlib.decompress(file.read(int(length))), np.uint8)
+            out = np.zeros(self.shape)
+            out[self._open] = values / FULL
+            return out
