@@ -218,7 +218,7 @@ def _proof(
     if inputs.record is not None and inputs.record.pours:
         inputs = replace(inputs, stick=stick_table(oil_inputs, kit.body))
     marks = tuple((mark.name, mark.volume) for mark in oil.marks if mark.from_stop is not None)
-    result = solve.solve(inputs, kit, marks)
+    result = solve.solve(inputs, kit, marks, oil.capacity_to_rail)
     return result, check.check(inputs, kit, result)
 
 

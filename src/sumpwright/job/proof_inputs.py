@@ -7,11 +7,17 @@ from typing import cast
 from sumpwright.findings import Assumption, Figure
 from sumpwright.job.job_file import JobFile
 from sumpwright.proof.model import AsBuilt, ProofInputs, Sealing
-from sumpwright.quantities.units import Kelvin, Metre, Pascal, Second
+from sumpwright.quantities.units import CubicMetre, Kelvin, Metre, Pascal, Second
 
 PRESSURE: Pascal = 10_000.0
 GAUGE_STEP: Pascal = 100.0
 TEMPERATURE_STEP: Kelvin = 0.3
+FEELER_STEP: Metre = 50e-6
+STRAIGHT_EDGE: Metre = 20e-6
+DIAL: Metre = 10e-6
+JUG: CubicMetre = 5e-6
+"""Of one litre."""
+STICK_STEP: Metre = 1e-3
 HOLD: Second = 300.0
 BENCH: Kelvin = 293.15
 ATMOSPHERE: Pascal = 101_325.0
@@ -57,6 +63,20 @@ def build_proof(
         "temperature difference",
         practice,
     )
+    # What readings of the finished pan are off by only matters once there are any.
+    has_read = record is not None
+
+    def off(key: str, usual: float, words: str, kind: str = "length", unit: str = "m") -> float:
+        given = None if section is None else getattr(section, key)
+        if given is None and has_read:
+            told.append(Assumption(f"proof.{key}", words, (Figure("taken", usual, unit, kind),), practice))
+        return usual if given is None else float(given)
+
+    feeler = off("feeler_step", FEELER_STEP, "The feeler's next leaf is taken as {taken} thicker.")
+    edge = off("straight_edge", STRAIGHT_EDGE, "The straight edge may be off straight by {taken}.")
+    dial = off("dial", DIAL, "One reading of dial or height gauge may be off by {taken}, table included.")
+    jug = off("jug", JUG, "One litre of the measuring jug may be off by {taken}.", "volume", "m3")
+    stick = off("stick_step", STICK_STEP, "One reading of the dipstick may be off by {taken}.")
     hold = taken("hold", HOLD, "The gauge is watched for {taken}.", "s", "time", practice)
     gasket = taken("gasket", GASKET, "The test gasket is rubber of {taken}.", "m", "length", practice)
     port = taken(
@@ -93,6 +113,11 @@ def build_proof(
             torque=None if install is None else install.torque,
             bolt_order="" if install is None or install.bolt_order is None else install.bolt_order,
             pressure_is_given=section is not None and section.pressure is not None,
+            feeler_step=feeler,
+            straight_edge_off=edge,
+            dial_off=dial,
+            jug_off=jug / 1e-3,
+            stick_off=stick,
             record=record,
             earlier=earlier,
         ),

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from sumpwright.job.fields import Asked, Name, OneOf
-from sumpwright.job.section_types import Section, length
+from sumpwright.job.section_types import Section, length, volume
 
 SEALINGS = ("anaerobic", "silicone", "gasket")
 
@@ -24,6 +24,21 @@ class ProofSection(Section):
     temperature_step: Annotated[
         float | None, Asked("temperature difference", 0.01, 5.0, "0.3 K", "0.5 degF")
     ] = Field(None, description="How far off one reading of the air's temperature may be.")
+    feeler_step: Annotated[float | None, length(0.001, 0.5, "0.05 mm", "0.002 in")] = Field(
+        None, description="How much thicker the feeler's next leaf is."
+    )
+    straight_edge: Annotated[float | None, length(0, 0.5, "0.02 mm", "0.001 in")] = Field(
+        None, description="How far off straight the straight edge may be."
+    )
+    dial: Annotated[float | None, length(0.0005, 0.5, "0.01 mm", "0.0005 in")] = Field(
+        None, description="How far off one reading of dial or height gauge may be, its table included."
+    )
+    jug: Annotated[float | None, volume(0.00005, 0.1, "5 mL", "0.01 us qt")] = Field(
+        None, description="How far off one litre of the measuring jug may be."
+    )
+    stick_step: Annotated[float | None, length(0.05, 20, "1 mm", "1/32 in")] = Field(
+        None, description="How far off one reading of the dipstick may be."
+    )
     hold: Annotated[float | None, Asked("time", 30, 7_200, "5 min", "5 min")] = Field(
         None, description="How long the gauge is watched."
     )

@@ -80,6 +80,7 @@ def proof_part(inputs: ProofInputs | None, proof: ProofResult) -> rows.ProofPart
                 "state": flat.state,
                 "points": flat.count,
                 "least_gap_mm": mm_or_none(flat.least_gap),
+                "least_gap_u95_mm": mm_or_none(flat.gap_u95),
                 "least_squares_mm": mm_or_none(flat.least_squares),
                 "largest_feeler_mm": mm_or_none(flat.largest_feeler),
                 "tolerated_mm": mm_or_none(flat.tolerated),
@@ -105,6 +106,18 @@ def proof_part(inputs: ProofInputs | None, proof: ProofResult) -> rows.ProofPart
             "shift_mm": mm(stick.shift),
             "shift_u_mm": mm(stick.shift_u),
             "fits": stick.fits,
+            "capacity_l": number(stick.capacity.volume * 1e3),
+            "capacity_u_l": number(stick.capacity.volume_u * 1e3),
+            "capacity_drawn_l": number(stick.capacity.drawn * 1e3),
+            "curve": [
+                {
+                    "reading_mm": mm(row.reading),
+                    "drawn_l": number(row.drawn * 1e3),
+                    "volume_l": number(row.volume * 1e3),
+                    "u_l": number(row.volume_u * 1e3),
+                }
+                for row in stick.curve
+            ],
             "marks": [
                 {"name": name, "computed_mm": mm(before), "corrected_mm": mm(after), "u_mm": mm(u)}
                 for name, before, after, u in stick.marks

@@ -89,6 +89,7 @@ class FlatnessRow(TypedDict):
     state: str
     points: int
     least_gap_mm: Annotated[float | None, _says("between two flats that hold all points")]
+    least_gap_u95_mm: float | None
     least_squares_mm: float | None
     largest_feeler_mm: float | None
     tolerated_mm: Annotated[float | None, _says("null where no sealant is named")]
@@ -113,14 +114,27 @@ class CorrectedMarkRow(TypedDict):
     u_mm: Annotated[float, _says("standard uncertainty")]
 
 
+class CorrectedVolumeRow(TypedDict):
+    """One row of the volume curve as the pours put it right."""
+
+    reading_mm: Annotated[float, _says("from the stick's shoulder")]
+    drawn_l: float
+    volume_l: float
+    u_l: Annotated[float, _says("standard uncertainty")]
+
+
 class StickPart(TypedDict):
     """The volume model put right by what was poured in."""
 
-    scale: Annotated[float, _says("true volume over computed")]
+    scale: Annotated[float, _says("true volume over computed, level to the rail")]
     scale_u: float
     shift_mm: Annotated[float, _says("by which the stick reads further down than computed")]
     shift_u_mm: float
     fits: bool
+    capacity_l: Annotated[float, _says("level to the rail")]
+    capacity_u_l: float
+    capacity_drawn_l: float
+    curve: list[CorrectedVolumeRow]
     marks: list[CorrectedMarkRow]
 
 

@@ -52,6 +52,19 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
             True,
         )
     )
+    poured = None if results.proof is None else results.proof.correction
+    if poured is not None and poured.fits:
+        held = poured.capacity
+        rows.append(
+            Row(
+                (
+                    "the same by what was poured in, within"
+                    f" {write_value(2.0 * held.volume_u, 'm3', 'volume', units, 2)}",
+                    write_value(held.volume, "m3", "volume", units, 2),
+                ),
+                True,
+            )
+        )
     if job.oil.target_capacity is not None:
         rows.append(
             Row(("what the old pan held", write_value(job.oil.target_capacity, "m3", "volume", units, 2)))

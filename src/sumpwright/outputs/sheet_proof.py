@@ -7,7 +7,7 @@ from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.proof_steps import test_steps
 from sumpwright.outputs.words import UnitSystem, write_length, write_number, write_value
-from sumpwright.proof.model import Flatness, PanelStrength, ProofResult, TestGear
+from sumpwright.proof.model import Flatness, PanelStrength, ProofResult, StickCorrection, TestGear
 from sumpwright.proof.solve import CEILING
 from sumpwright.quantities.units import Metre, Pascal
 
@@ -29,6 +29,8 @@ def proof_pages(form: Form, job: Job, results: JobResults) -> None:
     for flatness in proof.flatness:
         _flatness(form, flatness, job.units)
     _record(form, job, proof)
+    if proof.correction is not None:
+        _poured(form, proof.correction, job.units)
     _for_the_shop(form, job, results)
     _earlier(form, job)
 
@@ -191,6 +193,33 @@ def _face_picture(flatness: Flatness, units: UnitSystem):  # type: ignore[no-unt
         sheet.text(x + width, y + 1.0, "seen from below, front to the right", 7.0, align="right", grey=0.3)
 
     return draw
+
+
+def _poured(form: Form, poured: StickCorrection, units: UnitSystem) -> None:
+    """What the stick says of the oil, as the pours put it right."""
+    form.caption("What is in the pan for what the stick shows, by the pours", follow=60.0)
+    if not poured.fits:
+        form.words("The pours contradict each other: do not go by this table before they are repeated.", 8.5)
+    form.table(
+        (
+            Column("stick, from its shoulder", 44, "right"),
+            Column("in the pan", 34, "right"),
+            Column("within", 30, "right"),
+            Column("as drawn", 34, "right"),
+        ),
+        tuple(
+            Row(
+                (
+                    write_length(row.reading, units, 1),
+                    write_value(row.volume, "m3", "volume", units, 2),
+                    write_value(2.0 * row.volume_u, "m3", "volume", units, 2),
+                    write_value(row.drawn, "m3", "volume", units, 2),
+                )
+            )
+            for row in poured.curve
+        ),
+        7.8,
+    )
 
 
 def _earlier(form: Form, job: Job) -> None:

@@ -180,7 +180,7 @@ def _flatness(inputs: ProofInputs, flatness: Flatness) -> list[Finding]:
         found.append(
             Finding(
                 code="PROOF-12",
-                verdict=_state_verdict(flatness, flatness.least_gap),
+                verdict=_state_verdict(flatness, flatness.least_gap, flatness.gap_u95),
                 where=where,
                 says="The least gap between two flats that hold all {count} points is {gap} ({squares}"
                 " by least"
@@ -198,7 +198,9 @@ def _flatness(inputs: ProofInputs, flatness: Flatness) -> list[Finding]:
                 limit=flatness.tolerated,
                 unit="m",
                 kind="length",
-                how_sure="As good as the dial and the table under it; between the points nothing was read.",
+                u95=flatness.gap_u95,
+                how_sure="From what one reading of dial and table may be off; between the points nothing was"
+                " read.",
                 do=do,
                 source="common-practice",
             )
@@ -208,9 +210,9 @@ def _flatness(inputs: ProofInputs, flatness: Flatness) -> list[Finding]:
     return found
 
 
-def _state_verdict(flatness: Flatness, size: float) -> Verdict:
+def _state_verdict(flatness: Flatness, size: float, u95: float | None) -> Verdict:
     """Pulled down decides; lying free a thin flange may still be pulled flat."""
-    verdict = judge_at_most(size, flatness.tolerated, None)
+    verdict = judge_at_most(size, flatness.tolerated, u95)
     if flatness.state == "free" and verdict is Verdict.FAILS:
         return Verdict.CLOSE
     return verdict
@@ -228,31 +230,34 @@ def _feeler(inputs: ProofInputs, flatness: Flatness, feeler: float) -> Finding:
             place = flatness.feeler_place
     else:
         place = flatness.feeler_place
+    # The gap lies between this leaf and the next.
+    gap = feeler + 0.5 * inputs.feeler_step
+    u95 = 2.0 * math.hypot(0.5 * inputs.feeler_step, inputs.straight_edge_off) / math.sqrt(3.0)
+    verdict = judge_at_most(gap, limit, u95)
+    if flatness.state == "free" and verdict is Verdict.FAILS:
+        verdict = Verdict.CLOSE
     return Finding(
         code="PROOF-13",
-        verdict=_state_verdict_at(flatness, feeler, limit),
+        verdict=verdict,
         where=place,
-        says="A feeler of {feeler} goes under the straight edge here, " + flatness.state + "; {limit} usually"
-        " seals with this sealant",
+        says="A feeler of {feeler} goes under the straight edge here, " + flatness.state + ", and the next"
+        " leaf does not; {limit} usually seals with this sealant",
         figures=(
             Figure("feeler", feeler, "m", "length", 2),
             Figure("limit", limit if limit is not None else math.nan, "m", "length", 3),
+            Figure("step", inputs.feeler_step, "m", "length", 3),
+            Figure("edge", inputs.straight_edge_off, "m", "length", 3),
         ),
-        value=feeler,
+        value=gap,
         limit=limit,
         unit="m",
         kind="length",
-        how_sure="A feeler shows the gap to the next leaf: it may be a leaf's step more.",
-        do="Face this stretch, or shim it" if limit is not None and feeler > limit else "",
+        u95=u95,
+        how_sure="The next leaf is {step} thicker and the straight edge may be off by {edge}: the gap is"
+        " taken half way between the leaves.",
+        do="" if verdict is Verdict.HOLDS else "Face this stretch, or shim it",
         source="common-practice",
     )
-
-
-def _state_verdict_at(flatness: Flatness, size: float, limit: float | None) -> Verdict:
-    verdict = judge_at_most(size, limit, None)
-    if flatness.state == "free" and verdict is Verdict.FAILS:
-        return Verdict.CLOSE
-    return verdict
 
 
 def _mass(weighed: float, computed: float) -> Finding:
@@ -282,43 +287,55 @@ def _mass(weighed: float, computed: float) -> Finding:
 
 
 def _stick(correction: StickCorrection) -> Finding:
-    first = correction.marks[0] if correction.marks else None
-    says = (
-        "By what was poured in, the pan holds {scale} of what was drawn and the stick sits {shift} further"
-        " down"
-    )
+    """Volume model and marks, put right by the pours."""
+    held = correction.capacity
+    sits = "further down" if correction.shift >= 0.0 else "higher up"
     figures = [
-        Figure("scale", correction.scale, "1", "percent", 1),
-        Figure("shift", correction.shift, "m", "length", 1),
-        Figure("scale_u", 2.0 * correction.scale_u, "1", "percent", 1),
+        Figure("pours", correction.pours, "1", "count"),
+        Figure("held", held.volume, "m3", "volume", 2),
+        Figure("drawn", held.drawn, "m3", "volume", 2),
+        Figure("held_u", 2.0 * held.volume_u, "m3", "volume", 2),
+        Figure("shift", abs(correction.shift), "m", "length", 1),
         Figure("shift_u", 2.0 * correction.shift_u, "m", "length", 1),
     ]
-    do = ""
-    if first is not None:
+    says = (
+        "By {pours} pours read on the stick the pan holds {held} level to the rail (drawn: {drawn}),"
+        " and the stick sits {shift} " + sits + " than drawn"
+    )
+    moves = []
+    for k, (name, before, after, u) in enumerate(correction.marks):
         figures += [
-            Figure("before", first[1], "m", "length", 1),
-            Figure("after", first[2], "m", "length", 1),
-            Figure("mark_u", 2.0 * first[3], "m", "length", 1),
+            Figure(f"before{k}", before, "m", "length", 1),
+            Figure(f"after{k}", after, "m", "length", 1),
+            Figure(f"mark{k}", 2.0 * u, "m", "length", 1),
         ]
-        do = f"Move the {first[0]} mark from {{before}} to {{after}} below the shoulder (within {{mark_u}})"
+        moves.append(
+            f"the {_plain(name)} mark from {{before{k}}} to {{after{k}}} below the shoulder"
+            f" (within {{mark{k}}})"
+        )
+    do = "Put " + ", and ".join(moves) if moves else ""
     if not correction.fits:
         says += "; but the pours contradict each other by more than readings can"
+        do = "Pour again into the dry pan, level, and read the stick after five minutes"
     return Finding(
         code="PROOF-15",
         verdict=Verdict.HOLDS if correction.fits else Verdict.CANNOT_SAY,
         where="dipstick",
         says=says,
         figures=tuple(figures),
-        value=correction.scale,
-        unit="1",
-        kind="percent",
-        u95=2.0 * correction.scale_u,
-        how_sure="Within {scale_u} and {shift_u}, from the pours and what was known before them.",
-        do=do
-        if correction.fits
-        else "Pour again into the dry pan, level, and read the stick after five minutes",
+        value=held.volume,
+        unit="m3",
+        kind="volume",
+        u95=2.0 * held.volume_u,
+        how_sure="Within {held_u} and {shift_u}, from the pours, what jug and stick may be off, and what"
+        " drawn volumes usually are; each further pour makes it surer.",
+        do=do,
         source="derived",
     )
+
+
+def _plain(words: str) -> str:
+    return words.replace("{", "(").replace("}", ")")
 
 
 def _no_stick() -> Finding:

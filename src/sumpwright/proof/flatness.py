@@ -7,6 +7,7 @@ best pair one plane touches three points and the other at least one, or each tou
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -148,6 +149,8 @@ def flatness_of(inputs: ProofInputs, state: State) -> Flatness | None:
         tolerated_per_length=along,
         take_off=tuple(take),
         off_plane=frozen_array(off),
+        # At most the difference of two readings: the other points of contact only share it out.
+        gap_u95=None if gap is None else 2.0 * math.sqrt(2.0 / 3.0) * inputs.dial_off,
     )
 
 

@@ -124,6 +124,11 @@ class ProofInputs:
     torque: NewtonMetre | None  # the engine maker's
     bolt_order: str  # the engine maker's, "" = not given
     pressure_is_given: bool = False  # by the job file
+    feeler_step: Metre = 50e-6  # from one leaf to the next
+    straight_edge_off: Metre = 20e-6  # from straight
+    dial_off: Metre = 10e-6  # one reading of dial or height gauge, its table included
+    jug_off: Ratio = 0.005  # of the measuring jug, the same for every pour
+    stick_off: Metre = 1e-3  # one reading of the stick
     every_panel: bool = True  # False: leave out those that are surely stronger than one that is worked out
     stick: FloatArray | None = (
         None  # (n, 2) reading m, volume m3 in the pan, by computation, ascending volume
@@ -219,6 +224,7 @@ class Flatness:
     tolerated_per_length: Ratio | None  # slope allowed over a short stretch
     take_off: tuple[tuple[Metre, Metre, Metre], ...]  # x, y and how much to take off there
     off_plane: FloatArray  # (n, 3) x, y and height over the lower of the two flats, m
+    gap_u95: Metre | None = None  # of the least gap, from what one reading may be off
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,17 +237,32 @@ class DecayResult:
     raw_drop: Pascal
 
 
+@dataclass(frozen=True, slots=True)
+class CorrectedVolume:
+    """One row of the volume curve as the pours put it right."""
+
+    reading: Metre  # from the stick's shoulder
+    drawn: CubicMetre
+    volume: CubicMetre  # as it is
+    volume_u: CubicMetre  # standard uncertainty
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class StickCorrection:
-    """The volume model put right by what was poured."""
+    """The volume model put right by what was poured; standard uncertainties."""
 
-    scale: Ratio  # true volume over computed
+    scale: Ratio  # true volume over computed, up to the rail
     scale_u: Ratio
     shift: Metre  # by which the stick reads further down than computed
     shift_u: Metre
     residuals: tuple[CubicMetre, ...]  # poured less corrected model, by pour
     marks: tuple[tuple[str, Metre, Metre, Metre], ...]  # name, computed from the shoulder, corrected, u
     fits: bool  # the pours agree with each other within what can be read
+    capacity: CorrectedVolume  # level oil up to the rail
+    curve: tuple[CorrectedVolume, ...]  # from the stick's lowest reading to its highest
+    pours: int  # that lie on the stick
+    jug: Ratio  # by which the jug's litre turned out too large
+    unknowns: FloatArray  # (k,) what was fitted, for checks
 
 
 @dataclass(frozen=True, slots=True)

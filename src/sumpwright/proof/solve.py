@@ -37,8 +37,16 @@ RELIEF: Ratio = 1.25
 """Relief valve over test pressure, at most: common practice."""
 
 
-def solve(inputs: ProofInputs, kit: SheetKit, marks: tuple[tuple[str, CubicMetre], ...] = ()) -> ProofResult:
-    """What the pan bears and how it is proven; ``marks`` are the dipstick's, with their volumes."""
+def solve(
+    inputs: ProofInputs,
+    kit: SheetKit,
+    marks: tuple[tuple[str, CubicMetre], ...] = (),
+    capacity: CubicMetre | None = None,
+) -> ProofResult:
+    """What the pan bears and how it is proven.
+
+    ``marks`` are the dipstick's, with their volumes; ``capacity`` is level oil up to the rail.
+    """
     cavity = kit.body.cavity
     panels, not_computed = _panels(inputs, kit)
     weakest = min((panel.metal_limit for panel in panels), default=None)
@@ -81,7 +89,14 @@ def solve(inputs: ProofInputs, kit: SheetKit, marks: tuple[tuple[str, CubicMetre
         else _decay(inputs, inputs.record.decay, volume),
         correction=None
         if inputs.record is None or inputs.stick is None or not inputs.record.pours
-        else corrected(inputs.stick, inputs.record.pours, marks),
+        else corrected(
+            inputs.stick,
+            inputs.record.pours,
+            marks,
+            jug_u=inputs.jug_off / math.sqrt(3.0),
+            read_u=inputs.stick_off / math.sqrt(3.0),
+            capacity=capacity,
+        ),
         mass=None if kit.rebuild.refused else kit.mass,
         tight_seams=_tight_seams(kit),
         not_computed=not_computed,
