@@ -10,11 +10,11 @@ import pytest
 import shapely
 
 from sumpwright.body import PanBody, Pickup
+from sumpwright.body.fittings import Fitting
 from sumpwright.body.pickup_line import PickupLine, Screen, TubeCorner, TubeSection
 from sumpwright.body.wall_model import Door, InnerWall, WallCut
 from sumpwright.findings import Verdict
 from sumpwright.kit.check import check
-from sumpwright.kit.internals_model import Fitting
 from sumpwright.kit.metal import metal_of
 from sumpwright.kit.model import FlatPart, KitInputs, SheetKit, density_of
 from sumpwright.kit.solve import solve
@@ -204,7 +204,8 @@ def test_a_roof_baffle_is_bolted_unless_asked_otherwise() -> None:
 def test_bosses_get_a_hole_and_a_ring_and_are_refused_over_an_edge() -> None:
     drain = Fitting("drain", "drain", frozen_array([0.150, 0.100, -0.120]), "M18x1.5", 0.028)
     edge = Fitting("sensor", "sensor", frozen_array([0.150, 0.005, -0.120]), "M12x1.5", 0.020)
-    kit = made(box_body(), replace(kit_inputs(), fittings=(drain, edge)))
+    bare = box_body()
+    kit = made(replace(bare, inputs=replace(bare.inputs, fittings=(drain, edge))))
     assert kit.internals is not None
     (boss,) = kit.internals.bosses
     assert boss.hole == pytest.approx(28.3 * MM)

@@ -14,6 +14,7 @@ import numpy as np
 
 from sumpwright.body.clearance import Parts, gathered
 from sumpwright.body.finding_words import place_of
+from sumpwright.body.fittings import on_face
 from sumpwright.body.model import Cavity, PanBody
 from sumpwright.body.outside import PanPart, drain_place, head_size, outside_parts
 from sumpwright.body.rail_shape_model import flange_face_at
@@ -26,6 +27,8 @@ HANDLE_DIRECTIONS = 36
 SAME_SIZE: Metre = 0.0003
 """A socket within this of the head's width fits it."""
 BOLT = "bolt head"
+HEAD_HEIGHT = 0.4
+"""A hexagon head is 0.7 of its thread high and 1.7 of it across the flats."""
 _Room = tuple[Metre, str, tuple[float, float, float]]
 """Room beside a tool, what is nearest, and where on its surface [m]."""
 FAR: Metre = 0.05
@@ -71,6 +74,17 @@ def bolt_access(body: PanBody, cavity: Cavity) -> tuple[BoltAccess, ...]:
         seat = point + away * body.inputs.sheet
         head = _Head("drain plug", seat, away, around.plug.across_flats, around.plug.stands_out)
         others = tuple(part for part in (*parts, *kept) if part.name not in ("drain plug", face.name))
+        answers.append(_access(head, [gathered(others)], around.tools))
+    for fitting in body.inputs.fittings:
+        found = on_face(cavity, fitting.at) if fitting.head is not None else None
+        if fitting.head is None or found is None or (fitting.kind == "drain" and around.plug is not None):
+            continue
+        away = np.asarray(found.face.plane.normal)
+        # The head sits at the end of what stands out, its seat one head's height below that.
+        drop = max(0.0, fitting.stands_out - HEAD_HEIGHT * fitting.head)
+        seat = found.place + (body.inputs.sheet + drop) * away
+        head = _Head(fitting.name, seat, away, fitting.head, fitting.stands_out - drop)
+        others = tuple(part for part in (*parts, *kept) if part.name not in (fitting.name, found.face.name))
         answers.append(_access(head, [gathered(others)], around.tools))
     return tuple(answers)
 

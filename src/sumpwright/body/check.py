@@ -6,6 +6,7 @@ import numpy as np
 
 from sumpwright.body.finding_words import length_figure, place_of, plain
 from sumpwright.body.fit_findings import fit_assumptions, fit_findings
+from sumpwright.body.fitting_findings import fitting_findings
 from sumpwright.body.flange import opening_outline
 from sumpwright.body.gate_findings import gate_findings
 from sumpwright.body.land_findings import land_assumptions, land_findings
@@ -41,6 +42,7 @@ def check(body: PanBody) -> StageReport:
             *_opening_and_holes(body, body.cavity),
             *land_findings(body),
             *_drain(body, body.cavity),
+            *fitting_findings(body, body.cavity),
         ]
     if body.division is not None:
         findings += wall_findings(body, body.division)

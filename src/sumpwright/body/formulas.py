@@ -66,3 +66,25 @@ def slope_beneath(run: FloatArray, drop: FloatArray, radius: Metre) -> FloatArra
     Source: plane-geometry
     """
     return np.asarray(np.arcsin(radius / np.hypot(run, drop)) - np.arctan2(drop, run))
+
+
+def fall_of_line(upper: FloatArray, lower: FloatArray, up: FloatArray) -> Radian:
+    """How steeply a line falls from its upper to its lower end, against the level.
+
+    fall = atan2(h, |d - h (-up)|), d = lower - upper, h = -d . up
+
+    Args:
+        upper: end from which oil runs [m].
+        lower: end to which it runs [m].
+        up: unit vector straight up [1].
+
+    Returns:
+        fall, positive downwards [rad].
+
+    Valid for: two places that are not the same.
+    Source: plane-geometry
+    """
+    along = np.asarray(lower, dtype=np.float64) - np.asarray(upper, dtype=np.float64)
+    height = -float(along @ up)
+    across = along + height * np.asarray(up)
+    return math.atan2(height, float(np.linalg.norm(across)))

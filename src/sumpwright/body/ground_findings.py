@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 from sumpwright.body.finding_words import length_figure, place_of, plain
+from sumpwright.body.outside import GUARD
 from sumpwright.body.surroundings import Ground, GroundClearance, SlopePassed
 from sumpwright.findings import Figure, Finding, Verdict, judge_at_least
 from sumpwright.quantities.units import Radian
+
+
+def cure_of(part: str) -> str:
+    """What gives the lowest part more room over the ground."""
+    if part == GUARD:
+        return (
+            "hang the stone guard closer, or make the pan shallower there and give the volume back elsewhere"
+        )
+    return "make the deepest lump shallower and give the volume back elsewhere, or fit a stone guard"
 
 
 def ground_findings(asked: Ground, found: GroundClearance) -> list[Finding]:
@@ -30,7 +40,7 @@ def ground_findings(asked: Ground, found: GroundClearance) -> list[Finding]:
             if found.lowest is None
             else ""
             if found.lowest >= asked.wanted
-            else "make the deepest lump shallower and give the volume back elsewhere, or fit a stone guard",
+            else cure_of(found.part),
             source="job-file",
             place=place_of(found.place),
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from sumpwright.body.fittings import Fitting, Jacking, StandOff, StoneGuard
 from sumpwright.body.pickup_line import PickupLine
 from sumpwright.body.rail_shape_model import UnevenRail
 from sumpwright.body.surroundings import Fit, Surroundings
@@ -115,6 +116,10 @@ class BodyInputs:
     beside_opening: Metre = 0.008  # flange metal beyond the walls' outer face, for the bead
     walls: tuple[InnerWall, ...] = ()  # inner walls and roof baffles
     surroundings: Surroundings = field(default_factory=Surroundings)
+    fittings: tuple[Fitting, ...] = ()
+    stand_offs: tuple[StandOff, ...] = ()
+    guard: StoneGuard | None = None
+    jacking: Jacking | None = None  # None = not said
 
 
 @dataclass(frozen=True, slots=True, eq=False)

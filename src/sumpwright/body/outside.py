@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from sumpwright.body.fittings import on_face, under
+from sumpwright.body.guard import guard_shape, guard_triangles
 from sumpwright.body.keep_outs import cylinder, swept_profile
 from sumpwright.body.model import BodyInputs, Cavity, Face, PanBody
 from sumpwright.body.rail_shape_model import UnevenRail, flange_face_at
@@ -18,6 +20,8 @@ from sumpwright.rail.model import Fastener
 from sumpwright.tables.fasteners import across_flats, find_thread, plain_washer
 
 CHORD_TURN = math.radians(5.0)
+GUARD = "stone guard"
+LOAD_PLATE = "jacking plate"
 HEAD_SIDES = 16
 """A bolt head's circle is drawn with so many sides from outside: 2 % of its radius too large at most."""
 
@@ -61,7 +65,46 @@ def outside_parts(body: PanBody, cavity: Cavity) -> tuple[PanPart, ...]:
     plug = drain_plug(body, cavity)
     if plug is not None:
         parts.append(plug)
-    return tuple(parts)
+    return tuple((*parts, *_set_on_outside(body, cavity)))
+
+
+def _set_on_outside(body: PanBody, cavity: Cavity) -> list[PanPart]:
+    """Bosses with what is in them, posts, the stone guard and the plate for a jack."""
+    inputs = body.inputs
+    parts = []
+    for fitting in inputs.fittings:
+        found = on_face(cavity, fitting.at) if fitting.stands_out > 0.0 else None
+        if found is not None:
+            out = np.asarray(found.face.plane.normal)
+            start = found.place + inputs.sheet * out
+            end = start + fitting.stands_out * out
+            parts.append(
+                PanPart(fitting.name, cylinder(start, end, 0.5 * fitting.boss_diameter, HEAD_SIDES), 0.0)
+            )
+    for post in inputs.stand_offs:
+        found = on_face(cavity, post.at) if post.side == "outside" else None
+        if found is not None:
+            out = np.asarray(found.face.plane.normal)
+            start = found.place + inputs.sheet * out
+            parts.append(
+                PanPart(
+                    post.name, cylinder(start, start + post.long * out, 0.5 * post.diameter, HEAD_SIDES), 0.0
+                )
+            )
+    jacking = inputs.jacking
+    if jacking is not None and jacking.at is not None:
+        found = under(cavity, jacking.at)
+        if found is not None:
+            out = np.asarray(found.face.plane.normal)
+            start = found.place + inputs.sheet * out
+            end = start + jacking.plate_thickness * out
+            parts.append(
+                PanPart(LOAD_PLATE, cylinder(start, end, 0.5 * jacking.plate_diameter, HEAD_SIDES), 0.0)
+            )
+    shape = guard_shape(body, cavity)
+    if inputs.guard is not None and shape is not None:
+        parts.append(PanPart(GUARD, guard_triangles(shape, inputs.guard), 0.0))
+    return parts
 
 
 def inside_parts(body: PanBody, cavity: Cavity) -> tuple[PanPart, ...]:
@@ -79,7 +122,28 @@ def inside_parts(body: PanBody, cavity: Cavity) -> tuple[PanPart, ...]:
             parts.append(
                 PanPart(f"inner wall {placed.wall.name}", points[filled], 0.5 * placed.wall.thickness)
             )
-    return tuple(parts)
+    return tuple((*parts, *set_inside(body, cavity)))
+
+
+def set_inside(body: PanBody, cavity: Cavity) -> list[PanPart]:
+    """Tubes and probes that hang into the pan, and posts on its oil side."""
+    parts = []
+    for fitting in body.inputs.fittings:
+        if fitting.inside is None:
+            continue
+        line = np.asarray(fitting.inside)
+        found = on_face(cavity, fitting.at)
+        points = line if found is None else np.vstack([found.place, line])
+        legs = np.stack([points[:-1], points[1:], points[1:]], axis=1)
+        radius = 0.5 * (fitting.boss_diameter if fitting.inside_diameter is None else fitting.inside_diameter)
+        parts.append(PanPart(fitting.name, legs, radius))
+    for post in body.inputs.stand_offs:
+        found = on_face(cavity, post.at) if post.side == "inside" else None
+        if found is not None:
+            into = -np.asarray(found.face.plane.normal)
+            end = found.place + post.long * into
+            parts.append(PanPart(post.name, cylinder(found.place, end, 0.5 * post.diameter, HEAD_SIDES), 0.0))
+    return parts
 
 
 def _face_triangles(cavity: Cavity, face: Face) -> FloatArray:

@@ -77,7 +77,15 @@ def describe() -> str:
 
 
 _AFTER: Mapping[str, tuple[tuple[str, ...], ...]] = {
-    "pan": (("lumps",), ("walls",), ("roof_baffles",), ("fittings",), ("joints",), ("patch_plates",)),
+    "pan": (
+        ("lumps",),
+        ("walls",),
+        ("roof_baffles",),
+        ("fittings",),
+        ("stand_offs",),
+        ("joints",),
+        ("patch_plates",),
+    ),
     "crank": (("ports",),),
     "loads": (("drives",),),
     "vehicle": (("keep_outs",),),

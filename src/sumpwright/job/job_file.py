@@ -10,7 +10,12 @@ from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.edge_joint_sections import EdgeJointSection
 from sumpwright.job.fields import Setting, UnitSystem
 from sumpwright.job.file_sections import take_sections
-from sumpwright.job.fitting_sections import FittingSection
+from sumpwright.job.fitting_sections import (
+    FittingSection,
+    JackingSection,
+    StandOffSection,
+    StoneGuardSection,
+)
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
 from sumpwright.job.metals import gauges_of
 from sumpwright.job.nearest import nearest
@@ -109,6 +114,9 @@ class JobFile:
     install: InstallSection | None = None
     free_surface: FreeSurfaceSection | None = None
     weld: WeldSection | None = None
+    stand_offs: tuple[StandOffSection | None, ...] = ()
+    stone_guard: StoneGuardSection | None = None
+    jacking: JackingSection | None = None
 
 
 def read_job_file(file: OpenFile) -> JobFile:
@@ -168,6 +176,9 @@ def read_job_file(file: OpenFile) -> JobFile:
         picture_marks=cast(tuple[PictureMarkSection | None, ...], tuple(listed["gasket_picture", "marks"])),
         free_surface=cast(FreeSurfaceSection | None, single.get("free_surface")),
         weld=cast(WeldSection | None, single.get("weld")),
+        stand_offs=cast(tuple[StandOffSection | None, ...], tuple(listed["stand_offs",])),
+        stone_guard=cast(StoneGuardSection | None, single.get("stone_guard")),
+        jacking=cast(JackingSection | None, single.get("jacking")),
     )
 
 

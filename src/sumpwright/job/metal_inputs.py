@@ -13,7 +13,6 @@ from sumpwright.job.price_inputs import offcuts_of, rates_of
 from sumpwright.job.sections import KitCuttingSection, PanSection
 from sumpwright.job.shop import ShopFile, shipped
 from sumpwright.job.shop_sections import CuttingSection
-from sumpwright.kit.internals_model import Fitting
 from sumpwright.kit.model import CutterRules, JointChoice, KitInputs, StockSheet
 from sumpwright.quantities.units import Kelvin, Metre
 from sumpwright.tables.cutting import cutting_practice, process_tolerance
@@ -86,7 +85,6 @@ def build_kit(
     rise: Kelvin,
     shop: ShopFile | None,
     choices: KitCuttingSection | None = None,
-    fittings: tuple[Fitting, ...] = (),
     joints: tuple[JointChoice, ...] = (),
 ) -> tuple[KitInputs, tuple[Assumption, ...]] | CutterTrouble:
     """The kit stage's inputs, and what was taken where job and shop do not say."""
@@ -139,7 +137,6 @@ def build_kit(
         rates=rates_of(shop),
         folder=None if no_bends else folder_of(shop, sheet.family, pan.sheet, told),
         coupons=coupons_of(shop),
-        fittings=fittings,
         joint_choices=joints,
         baffle_fixing="tacked" if fixing == "tacked" else "bolted",
     )

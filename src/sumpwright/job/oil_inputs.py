@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import cast
 
+import numpy as np
+
 from sumpwright.job.job_file import JobFile
 from sumpwright.job.lumps import placement_of, up_of
 from sumpwright.job.refusals import OpenFile
@@ -90,9 +92,29 @@ def build_oil(job_file: JobFile) -> OilInputs:
             Port(port.name, cast(PortKind, port.kind), frozen_array(port.at), port.share)
             for port in job_file.ports
             if port is not None
-        ),
+        )
+        + _ports_of_fittings(job_file),
         most_left=None if job_file.drain is None else job_file.drain.most_left,
     )
+
+
+def _ports_of_fittings(job_file: JobFile) -> tuple[Port, ...]:
+    """Returns and breathers that come in through the pan's sheet; [[ports]] of the same name go first.
+
+    Their lowest opening point is half the boss's diameter straight below its middle, which is
+    never too high.
+    """
+    up = up_of(job_file.engine)
+    named = {port.name for port in job_file.ports if port is not None}
+    found = []
+    for one in job_file.fittings:
+        if one is None or one.kind not in ("return", "breather") or one.name in named:
+            continue
+        opening = one.at if one.inside is None else one.inside[-1]
+        across = one.outside if one.inside_diameter is None or one.inside is None else one.inside_diameter
+        lowest = np.array(opening) - 0.5 * across * up
+        found.append(Port(one.name, cast(PortKind, one.kind), frozen_array(lowest), None))
+    return tuple(found)
 
 
 def _choice(oil: OilSection) -> OilChoice:

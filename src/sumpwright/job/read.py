@@ -15,7 +15,7 @@ from sumpwright.job.body_rules import check_body
 from sumpwright.job.edge_joint_sections import build_joint_choices
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.files import as_text, as_toml, read_bytes
-from sumpwright.job.fitting_sections import build_fittings
+from sumpwright.job.fitting_rules import check_fittings
 from sumpwright.job.free_surface_sections import asked_of
 from sumpwright.job.job_file import JobFile, check_attitude, check_old_pan, read_job_file, setting_of
 from sumpwright.job.logs import read_logs
@@ -163,6 +163,7 @@ def _read(
         check_surroundings(job_open, job_file)
         check_walls(job_open, job_file)
         check_patch_plates(job_open, job_file.patch_plates)
+        check_fittings(job_open, job_file)
     surfaces: dict[str, FloatArray | str] = {}
     if job_open is not None and job_file is not None and job_file.keep_outs:
         surfaces = read_surfaces(folder, found, job_open, job_file)
@@ -321,8 +322,8 @@ def _assemble(
     body, body_told = build_body(job_file, data["lumps"], widest, around)
     heat_told: list[Assumption] = []
     rise = hot_temperature(rail, heat_told) - rail_inputs.temperature
-    fittings, choices = build_fittings(job_file.fittings), build_joint_choices(job_file.joints)
-    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting, fittings, choices)
+    choices = build_joint_choices(job_file.joints)
+    kit = build_kit(pan, body.lumps, rail.block, rise, shop_file, job_file.cutting, choices)
     assert not isinstance(kit, CutterTrouble), "_check_cutter refuses this"
     patch_plates, patch_told = build_patch_plates(job_file.patch_plates)
     tools = frozenset(reading.tool for reading in readings.readings if reading.u_is_default)

@@ -14,7 +14,12 @@ from pydantic import Field
 from sumpwright.job.drive_sections import DriveSection
 from sumpwright.job.edge_joint_sections import EdgeJointSection
 from sumpwright.job.fields import Asked, Flag, Name, OneOf
-from sumpwright.job.fitting_sections import FittingSection
+from sumpwright.job.fitting_sections import (
+    FittingSection,
+    JackingSection,
+    StandOffSection,
+    StoneGuardSection,
+)
 from sumpwright.job.free_surface_sections import FreeSurfaceSection
 from sumpwright.job.patch_sections import PatchPlateSection
 from sumpwright.job.proof_sections import InstallSection, ProofSection
@@ -588,6 +593,8 @@ SINGLE: dict[str, type[Section]] = {
     "scan": ScanSection,
     "gasket_picture": GasketPictureSection,
     "vehicle": VehicleSection,
+    "stone_guard": StoneGuardSection,
+    "jacking": JackingSection,
     "proof": ProofSection,
     "install": InstallSection,
     "free_surface": FreeSurfaceSection,
@@ -608,6 +615,7 @@ LISTED: dict[tuple[str, ...], type[Section]] = {
     ("keep_outs",): KeepOutSection,
     ("walls",): WallSection,
     ("fittings",): FittingSection,
+    ("stand_offs",): StandOffSection,
     ("joints",): EdgeJointSection,
     ("patch_plates",): PatchPlateSection,
     ("roof_baffles",): RoofSection,

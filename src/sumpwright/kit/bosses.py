@@ -9,9 +9,10 @@ import numpy as np
 import shapely
 
 from sumpwright.body import Cavity
+from sumpwright.body.fittings import FACE_REACH, Fitting
 from sumpwright.geometry import Circle, FlatFrame
 from sumpwright.kit.inner_walls import part_of_shape
-from sumpwright.kit.internals_model import Fitting, InternalTrouble, PlacedBoss
+from sumpwright.kit.internals_model import InternalTrouble, PlacedBoss
 from sumpwright.kit.metal import metal_of
 from sumpwright.kit.model import FlatPart
 from sumpwright.quantities.units import FloatArray, Metre, frozen_array
@@ -21,9 +22,6 @@ WELD_ROOM: Metre = 0.0003
 
 RING_WIDTH: Metre = 0.012
 """Metal of a ring beyond the boss: common practice, room for a bead on both edges."""
-
-FACE_REACH: Metre = 0.030
-"""A boss further than this from every face is not in the pan's sheet."""
 
 
 def place_bosses(
@@ -35,7 +33,7 @@ def place_bosses(
     bosses: list[PlacedBoss] = []
     trouble: list[InternalTrouble] = []
     for fitting in fittings:
-        part = _nearest(fitting.at, list(found.values()), cavity)
+        part = nearest_panel(fitting.at, list(found.values()), cavity)
         place = (float(fitting.at[0]), float(fitting.at[1]), float(fitting.at[2]))
         if part is None:
             trouble.append(
@@ -91,7 +89,7 @@ def _ring(
     )
 
 
-def _nearest(at: FloatArray, parts: Sequence[FlatPart], cavity: Cavity) -> FlatPart | None:
+def nearest_panel(at: FloatArray, parts: Sequence[FlatPart], cavity: Cavity) -> FlatPart | None:
     """The panel whose metal lies nearest below the point."""
     best: tuple[float, FlatPart] | None = None
     for part in parts:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from sumpwright.body import PanBody
+from sumpwright.body.fittings import Fitting
 from sumpwright.body.pickup_line import PickupLine, Screen
 from sumpwright.findings import Figure
 from sumpwright.kit.doors import BOLT_HOLE, FLAP
@@ -13,6 +16,7 @@ from sumpwright.kit.internals_model import BoughtPart, DoorSet, Fixing, PickupTu
 from sumpwright.kit.pickup_parts import LAND
 from sumpwright.quantities.units import Metre
 
+MAGNET = "; the magnet holds a nut hanging and sits tight"
 WELDABLE = "plain, weldable bar: no free-machining grade, no plating"
 
 
@@ -116,9 +120,9 @@ def _boss(boss: PlacedBoss, material: str) -> list[BoughtPart]:
             BoughtPart(
                 "drain plug",
                 "1",
-                fitting.thread,
+                f"{fitting.thread}, with a magnet" if fitting.has_magnet else fitting.thread,
                 "steel, with a collar",
-                "try it in the boss by hand; a pitch gauge on both",
+                f"try it in the boss by hand; a pitch gauge on both{MAGNET if fitting.has_magnet else ''}",
             ),
             BoughtPart(
                 "drain washer",
@@ -128,7 +132,35 @@ def _boss(boss: PlacedBoss, material: str) -> list[BoughtPart]:
                 "new and flat; copper that was used is annealed first",
             ),
         ]
+    if fitting.kind == "sensor":
+        found.append(
+            BoughtPart(
+                f"{fitting.name} washer",
+                "1",
+                f"for {fitting.thread}",
+                "bonded seal of fluoro rubber, or soft copper",
+                "new, for this thread; the rubber's data sheet says what heat it stands",
+            )
+        )
+    if fitting.inside is not None and fitting.kind in ("extraction tube", "return"):
+        found.append(_inner_tube(fitting))
     return found
+
+
+def _inner_tube(fitting: Fitting) -> BoughtPart:
+    """The tube that runs on inside the pan, with 30 mm to cut to length."""
+    assert fitting.inside is not None
+    line = np.vstack([fitting.at, fitting.inside])
+    long = float(np.linalg.norm(np.diff(line, axis=0), axis=1).sum())
+    outside = fitting.boss_diameter if fitting.inside_diameter is None else fitting.inside_diameter
+    return BoughtPart(
+        f"{fitting.name}, tube inside",
+        "1",
+        "{outside} outside, {long} to cut to length",
+        "plain steel or stainless, or aluminium where the boss is; no copper in hot oil",
+        "a magnet tells plain steel; blow through it before it is welded",
+        (_length("outside", outside), _length("long", long + 0.030, 0)),
+    )
 
 
 def _wall_bolts(fixings: Sequence[Fixing], material: str) -> list[BoughtPart]:

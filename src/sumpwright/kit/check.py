@@ -8,6 +8,7 @@ from sumpwright.kit.cutting_rules import cutting_findings
 from sumpwright.kit.flange_check import flange_findings, flange_proposals
 from sumpwright.kit.flange_segment_check import flange_in_segments
 from sumpwright.kit.internals_check import internals_findings
+from sumpwright.kit.jacking_check import jacking_findings
 from sumpwright.kit.joint_check import joint_findings
 from sumpwright.kit.land_check import land_findings
 from sumpwright.kit.marks import marks_findings
@@ -30,6 +31,7 @@ def check(inputs: KitInputs, kit: SheetKit) -> StageReport:
         findings += marks_findings(kit.parts, kit.joints)
     if kit.internals is not None:
         findings += internals_findings(kit.internals)
+        findings += jacking_findings(inputs, kit)
     findings += patch_findings(kit)
     if kit.nests is not None:
         findings += nest_findings(kit.nests, kit.parts)

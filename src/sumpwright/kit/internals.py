@@ -37,6 +37,7 @@ from sumpwright.kit.model import FlatPart, Joint, KitInputs
 from sumpwright.kit.pickup_parts import pickup_parts, screen_is_at_mouth
 from sumpwright.kit.pickup_tube import pickup_tube
 from sumpwright.kit.rebuild import sheet_of
+from sumpwright.kit.set_on import place_what_is_set_on
 from sumpwright.kit.solids import common_volume, surface_solid
 from sumpwright.kit.tabs import locate
 from sumpwright.kit.unfolding import folded
@@ -74,7 +75,9 @@ def make_internals(inputs: KitInputs, body: PanBody, panels: tuple[FlatPart, ...
     cavity, division = body.cavity, body.division
     pickup = body.inputs.pickup
     line = None if pickup is None else pickup.line
-    if cavity is None or (division is None and line is None and not inputs.fittings):
+    asked = body.inputs
+    set_on = bool(asked.fittings or asked.stand_offs or asked.guard or asked.jacking)
+    if cavity is None or (division is None and line is None and not set_on):
         return None
     trouble: list[InternalTrouble] = []
     parts: list[FlatPart] = []
@@ -91,9 +94,13 @@ def make_internals(inputs: KitInputs, body: PanBody, panels: tuple[FlatPart, ...
                 fixings.append(made.fixing)
                 doors += [door.set for door in made.doors]
         parts = _tabbed(inputs, parts, division)
-    panels, rings, bosses, why_not = place_bosses(inputs.fittings, panels, cavity, inputs.material)
+    panels, rings, bosses, why_not = place_bosses(asked.fittings, panels, cavity, inputs.material)
     trouble += why_not
     parts += rings
+    on_it = place_what_is_set_on(body, panels, cavity, inputs.material)
+    panels = on_it.panels
+    parts += on_it.parts
+    trouble += on_it.trouble
     tube = None if line is None else pickup_tube(line)
     if pickup is not None:
         metal = _pickup_metal(line, inputs.material)
@@ -104,13 +111,23 @@ def make_internals(inputs: KitInputs, body: PanBody, panels: tuple[FlatPart, ...
     loose = tuple(part.name for part in parts if part.name.startswith(unplaced))
     walls = tuple(fixing.wall for fixing in fixings)
     clashes = _clashes(cavity, panels, [part for part in parts if part.name not in loose], walls)
-    bought = bought_parts(body, inputs.material, fixings, doors, tube, bosses)
+    bought = (*bought_parts(body, inputs.material, fixings, doors, tube, bosses), *on_it.bought)
     names = tuple(part.name for part in parts)
     return Inside(
         panels,
         tuple(parts),
         Internals(
-            names, loose, tuple(fixings), tuple(doors), tube, bosses, bought, tuple(trouble), tuple(clashes)
+            names,
+            loose,
+            tuple(fixings),
+            tuple(doors),
+            tube,
+            bosses,
+            bought,
+            tuple(trouble),
+            tuple(clashes),
+            on_it.posts,
+            on_it.plates,
         ),
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from sumpwright.body.fittings import Fitting, StandOff
 from sumpwright.findings import Figure
 from sumpwright.quantities.units import FloatArray, Metre, Radian
 
@@ -12,19 +13,6 @@ RUBBER = "rubber"
 """Stands where a part's metal would: cut with a knife, on no sheet of the shop's stock."""
 
 FixingWay = Literal["tacked", "bolted"]
-BossKind = Literal["drain", "dipstick", "sensor", "return"]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Fitting:
-    """A boss asked for: a turned or bought piece that is welded into a hole of the pan."""
-
-    name: str
-    kind: BossKind
-    at: FloatArray  # (3,) m, engine frame, on or near the face it goes into
-    thread: str  # "M18x1.5", or "plain" for a tube
-    boss_diameter: Metre  # outside, where it goes through the sheet
-    ring: bool = True  # a ring round it that spreads its load
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,6 +24,26 @@ class PlacedBoss:
     place: FloatArray  # (3,) m, middle of its hole on the oil side
     hole: Metre  # diameter of the hole in the sheet
     ring: str  # name of its ring; "" = none
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedPost:
+    """A post on its face."""
+
+    post: StandOff
+    face: str
+    place: FloatArray  # (3,) m, middle of its foot, on the skin it is welded to
+    from_corner: tuple[Metre, Metre]  # right and up from the lower left of its flat, drawn side
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedPlate:
+    """A round plate welded onto the outside of a face."""
+
+    plate: str  # name of the part
+    face: str
+    place: FloatArray  # (3,) m, middle of its foot on the outer skin
+    plate_diameter: Metre
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,3 +160,5 @@ class Internals:
     bought: tuple[BoughtPart, ...] = ()
     trouble: tuple[InternalTrouble, ...] = ()
     clashes: tuple[InternalClash, ...] = ()
+    posts: tuple[PlacedPost, ...] = ()
+    plates: tuple[PlacedPlate, ...] = ()

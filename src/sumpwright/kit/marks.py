@@ -217,7 +217,29 @@ def _bench(part: FlatPart) -> _Bench:
         free = free.difference(shapely.union_all(heads))
     # Tens of corners from arcs do not matter to a mark, only cost time.
     free = free.simplify(5e-5)
-    return _Bench(part, metal, free, free)
+    if part.marks:
+        free = without(free, [_covered(mark) for mark in part.marks], ROOM)
+    return _Bench(part, metal, free, free, part.marks)
+
+
+def _covered(mark: Mark) -> FloatArray:
+    """The rectangle (4, 2) round a mark's strokes."""
+    points = np.concatenate([np.asarray(stroke.points) for stroke in mark.strokes])
+    (x1, y1), (x2, y2) = points.min(axis=0), points.max(axis=0)
+    return np.array([[x1, y1], [x2, y1], [x2, y2], [x1, y2]])
+
+
+def with_words(part: FlatPart, words: str) -> FlatPart:
+    """The part with more words etched where there is room; in its note where there is none."""
+    bench = _bench(part)
+    middle = np.array([bench.metal.centroid.x, bench.metal.centroid.y])
+    angles = reading_angles(np.asarray(chords(part.outline, 2e-4)))
+    for lines in _line_breaks(words):
+        placed = _place_lines(bench, lines, _heights_for(bench.metal), angles, middle)
+        if placed is not None:
+            return replace(part, marks=(*part.marks, Mark(words, placed[0], "place")))
+    note = f"no room to etch: {words}"
+    return replace(part, note="; ".join(text for text in (part.note, note) if text))
 
 
 def _named(bench: _Bench, number: int) -> _Bench:

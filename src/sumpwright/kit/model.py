@@ -8,7 +8,7 @@ from typing import Literal
 from sumpwright.body import PanBody
 from sumpwright.body.rail_shape_model import LandTrouble
 from sumpwright.geometry import Circle, FlatFrame, Outline, Stroke
-from sumpwright.kit.internals_model import RUBBER, Fitting, FixingWay, Internals
+from sumpwright.kit.internals_model import RUBBER, FixingWay, Internals
 from sumpwright.kit.nest_model import NestPlan, Offcut, Price, Rates
 from sumpwright.kit.patch_model import Patches, PatchPlate
 from sumpwright.quantities.units import CubicMetre, FloatArray, Kilogram, Metre, Radian, SquareMetre
@@ -111,7 +111,6 @@ class KitInputs:
     joint_choices: tuple[JointChoice, ...] = ()
     folder: Folder | None = None  # None = nothing is bent
     coupons: tuple[BendCoupon, ...] = ()
-    fittings: tuple[Fitting, ...] = ()
     etched: bool = True  # False: parts get no marks, where only numbers are wanted
     baffle_fixing: FixingWay = "bolted"  # of roof baffles; inner walls are tacked
     patch_plates: tuple[PatchPlate, ...] = ()
@@ -123,7 +122,7 @@ class Mark:
 
     words: str
     strokes: tuple[Stroke, ...]
-    kind: Literal["name", "side", "front", "match", "fold"]
+    kind: Literal["name", "side", "front", "match", "fold", "place"]
 
 
 @dataclass(frozen=True, slots=True)

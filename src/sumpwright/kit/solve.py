@@ -24,6 +24,7 @@ from sumpwright.kit.patch_model import Patches
 from sumpwright.kit.patches import place_patches
 from sumpwright.kit.price import price_of
 from sumpwright.kit.rebuild import measure, sheet_of
+from sumpwright.kit.set_on import with_warning
 from sumpwright.kit.shell import TooThin, folded_together, make_shell
 from sumpwright.quantities.units import Metre, frozen_array
 
@@ -80,7 +81,7 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
             block, top = ((), 0.0) if laid is None else (laid.block, laid.top)
             report = measure(body, as_bent, inputs.seed, bends=shell.bends, block=block, top=top)
     if inputs.etched:
-        parts = with_marks(parts, joints, body)
+        parts = with_warning(with_marks(parts, joints, body), body)
     if shell.bends:
         parts = folded_together(cavity, parts, shell.bends, inputs)
         parts = with_fold_words(parts) if inputs.etched else parts

@@ -9,6 +9,7 @@ from sumpwright.findings import (
     StageReport,
 )
 from sumpwright.oil.check_drain import MOST_LEFT, left_in_pockets
+from sumpwright.oil.check_fittings import LEFT_SHARE, fitting_findings
 from sumpwright.oil.check_heights import crank_clear, mouth_at_low_mark, ports_clear
 from sumpwright.oil.check_stick import marks, slope_reading, stick_end
 from sumpwright.oil.check_volume import balance, fill_that_fits, holds_the_fill, hot_below_rail, oil_itself
@@ -28,6 +29,7 @@ def check(inputs: OilInputs, body: PanBody, result: OilResult) -> StageReport:
         *stick_end(body, result),
         mouth_at_low_mark(inputs, body, result),
         left_in_pockets(inputs, result),
+        *fitting_findings(inputs, body, result),
         *crank_clear(inputs, result),
         *ports_clear(inputs, result),
         *slope_reading(inputs, result),
@@ -75,6 +77,14 @@ def _assumptions(inputs: OilInputs, result: OilResult) -> list[Assumption]:
                 key="drain.most_left",
                 says="Up to {most} may stay in pockets after draining",
                 figures=(litres("most", MOST_LEFT),),
+            )
+        )
+    if inputs.most_left is None and inputs.fill is not None and result.extractions:
+        taken.append(
+            Assumption(
+                key="drain.most_left",
+                says="Up to {most} of the fill may stay behind an extraction tube",
+                figures=(Figure("most", LEFT_SHARE, "1", "percent", 0),),
             )
         )
     if inputs.fill is not None and inputs.read_at is None:

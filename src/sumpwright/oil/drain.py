@@ -76,8 +76,8 @@ def drained(body: PanBody, placement: EnginePlacement | None, standing_up: Float
             continue
         else:
             up = up_at(placement, nose_up, lean_right)
-        found = _pools(space, up, corners, hole)
-        held = tuple(_held(body, pool, up, hole) for pool in found)
+        found = pools_left(space, up, corners, hole)
+        held = tuple(held_pool(body, pool, up, hole) for pool in found)
         answers.append(Drained(words, nose_up, lean_right, math.fsum(p.pool_volume for p in held), held))
     return tuple(answers)
 
@@ -88,7 +88,7 @@ def left_level(body: PanBody, standing_up: FloatArray) -> CubicMetre | None:
     plug = _plug(body, space.surface, standing_up)
     if plug is None:
         return None
-    return math.fsum(pool.pool_volume for pool in _pools(space, standing_up, *plug))
+    return math.fsum(pool.pool_volume for pool in pools_left(space, standing_up, *plug))
 
 
 def _plug(
@@ -106,9 +106,10 @@ def _plug(
     return tuple(int(v) for v in surface.triangles[triangle]), _on_floor(surface, triangle, drain)
 
 
-def _pools(
+def pools_left(
     space: OilSpace, up: FloatArray, corners: tuple[int, ...], hole: FloatArray
 ) -> tuple[PoolPlace, ...]:
+    """Pools that stay when the oil runs off at a hole beside these corners."""
     at = float(up @ hole)
     starts = tuple((corner, at) for corner in corners)
     return tuple(pools(space.surface, up, starts, LEAST_POOL, space.links))
@@ -122,7 +123,8 @@ def _on_floor(surface: Surface, triangle: int, drain: FloatArray) -> FloatArray:
     return frozen_array([float(drain[0]), float(drain[1]), z])
 
 
-def _held(body: PanBody, pool: PoolPlace, up: FloatArray, hole: FloatArray) -> HeldPool:
+def held_pool(body: PanBody, pool: PoolPlace, up: FloatArray, hole: FloatArray) -> HeldPool:
+    """A pool with the names of what holds it."""
     at_plug = pool.level <= float(up @ hole) + 1e-9
     deepest, crest = np.array(pool.deepest), hole if at_plug else np.array(pool.crest)
     across = crest - deepest

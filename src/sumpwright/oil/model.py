@@ -179,6 +179,31 @@ class Drained:
     pools: tuple[HeldPool, ...]  # largest first
 
 
+@dataclass(frozen=True, slots=True)
+class Extraction:
+    """What an extraction tube leaves behind, the vehicle level."""
+
+    name: str
+    end: tuple[Metre, Metre, Metre]  # its open inner end
+    end_is_inside: bool
+    left_behind: CubicMetre | None  # None where the end lies outside the oil space
+    pools: tuple[HeldPool, ...]  # largest first
+    off_floor: Metre | None  # from the end straight down to the floor
+    across: Metre  # outside diameter of the tube
+
+
+@dataclass(frozen=True, slots=True)
+class SensorReach:
+    """At how much oil a level sensor switches, level and at rest."""
+
+    name: str
+    place: tuple[Metre, Metre, Metre]  # where it switches
+    switches_at: CubicMetre  # in the pan
+    under_low: CubicMetre | None  # low mark less that; None without a low mark
+    under_low_running: CubicMetre | None  # the same with the most hold-up
+    over_mouth: Metre | None  # height over the pickup's mouth; None without a pickup
+
+
 HeightKind = Literal["crank", "rear seal", "breather", "return"]
 
 
@@ -232,3 +257,5 @@ class OilResult:
     heights: tuple[HeightLeft, ...] = ()
     swell_to_reading: Ratio = 1.0  # volume when the stick is read over volume when poured
     crank: CrankSweep | None = None  # as asked, for the slopes of the motion stage
+    extractions: tuple[Extraction, ...] = ()
+    sensors: tuple[SensorReach, ...] = ()

@@ -11,6 +11,7 @@ from sumpwright.body import Cavity, PanBody
 from sumpwright.geometry import Surface
 from sumpwright.oil.dipstick import is_inside, mark_on_stick, stick_reach
 from sumpwright.oil.drain import drained
+from sumpwright.oil.fittings import extractions, sensor_reaches
 from sumpwright.oil.formulas import stick_length_per_volume
 from sumpwright.oil.heights import heights_left
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_level
@@ -136,6 +137,8 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
         heights=heights_left(inputs, curve, most_running, stopped),
         swell_to_reading=to_reading,
         crank=inputs.crank,
+        extractions=extractions(body, up),
+        sensors=sensor_reaches(body, curve, low, None if hold_up is None else hold_up.hold_up_most),
     )
 
 

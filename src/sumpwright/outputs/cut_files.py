@@ -21,7 +21,14 @@ from sumpwright.quantities.units import FloatArray
 
 LAYERS = ("cut", "etch", "fold", "words")
 
-_LAYER_OF_MARK = {"name": "words", "side": "words", "front": "etch", "match": "etch", "fold": "words"}
+_LAYER_OF_MARK = {
+    "name": "words",
+    "side": "words",
+    "front": "etch",
+    "match": "etch",
+    "fold": "words",
+    "place": "etch",
+}
 
 
 def file_word(text: str) -> str:

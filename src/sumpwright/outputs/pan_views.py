@@ -21,6 +21,7 @@ import numpy as np
 from sumpwright.body import Cavity, DipstickTube, Edge, PanBody
 from sumpwright.geometry.arcs import chorded
 from sumpwright.oil import OilResult
+from sumpwright.outputs.fitting_lines import draw_fittings
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.words import UnitSystem, write_shop_length
 from sumpwright.quantities.units import BoolArray, FloatArray, Metre, frozen_array
@@ -217,6 +218,7 @@ def _draw_view(
             sheet.line(*place(edge.ends[0]), *place(edge.ends[1]), weight=0.4)
     _inner_walls(sheet, body, view, place)
     _fittings(sheet, body, view, place)
+    draw_fittings(sheet, body, cavity, view.flat, place)
     _sizes(sheet, cavity, view, units, place, box, left, right, bottom)
     _directions(sheet, body, view, left, right, bottom, top)
 

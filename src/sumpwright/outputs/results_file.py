@@ -297,6 +297,25 @@ def _oil_part(oil: OilResult) -> rows.OilPart:
             }
             for row in oil.heights
         ],
+        "extractions": [
+            {
+                "name": row.name,
+                "end_mm": point(row.end),
+                "left_l": litre_or_none(row.left_behind),
+                "off_floor_mm": mm_or_none(row.off_floor),
+            }
+            for row in oil.extractions
+        ],
+        "sensors": [
+            {
+                "name": row.name,
+                "switches_at_l": number(row.switches_at * 1e3),
+                "under_low_l": litre_or_none(row.under_low),
+                "under_low_running_l": litre_or_none(row.under_low_running),
+                "over_mouth_mm": mm_or_none(row.over_mouth),
+            }
+            for row in oil.sensors
+        ],
         "table": [
             {
                 "depth_mm": mm(row.depth_at_deepest),

@@ -63,6 +63,26 @@ def inside_part(internals: Internals, units: UnitSystem) -> rows.InsidePart:
             }
             for boss in internals.bosses
         ],
+        "posts": [
+            {
+                "name": placed.post.name,
+                "face": placed.face,
+                "side": placed.post.side,
+                "diameter_mm": mm(placed.post.diameter),
+                "length_mm": mm(placed.post.long),
+                "place_mm": [mm(value) for value in placed.place],
+            }
+            for placed in internals.posts
+        ],
+        "plates": [
+            {
+                "name": placed.plate,
+                "face": placed.face,
+                "diameter_mm": mm(placed.plate_diameter),
+                "place_mm": [mm(value) for value in placed.place],
+            }
+            for placed in internals.plates
+        ],
         "bought": [
             {
                 "name": part.name,

@@ -327,6 +327,25 @@ class HeightRow(TypedDict):
     place_mm: Point
 
 
+class ExtractionRow(TypedDict):
+    """What one extraction tube leaves behind, the vehicle level."""
+
+    name: Text
+    end_mm: list[float]
+    left_l: Annotated[Number, _says("null where its end lies outside the oil space")]
+    off_floor_mm: Number
+
+
+class SensorRow(TypedDict):
+    """At how much oil one level sensor switches."""
+
+    name: Text
+    switches_at_l: float
+    under_low_l: Annotated[Number, _says("below the low mark, engine stopped")]
+    under_low_running_l: Annotated[Number, _says("the same with the most oil up in the engine")]
+    over_mouth_mm: Annotated[Number, _says("above the pickup's mouth")]
+
+
 class OilPart(TypedDict):
     """Levels are heights along the vehicle's up direction, counted from the datum hole."""
 
@@ -349,6 +368,8 @@ class OilPart(TypedDict):
     slopes: list[SlopeRow]
     drained: list[DrainedRow]
     heights: list[HeightRow]
+    extractions: list[ExtractionRow]
+    sensors: list[SensorRow]
     table: list[LevelTableRow]
 
 
@@ -866,6 +887,26 @@ class BossRow(TypedDict):
     place_mm: list[float]
 
 
+class PostRow(TypedDict):
+    """One post on the pan's sheet."""
+
+    name: Text
+    face: Text
+    side: Annotated[Text, _says("inside or outside")]
+    diameter_mm: float
+    length_mm: float
+    place_mm: Annotated[list[float], _says("x, y, z of the middle of its foot")]
+
+
+class SetPlateRow(TypedDict):
+    """One round plate on the pan's sheet."""
+
+    name: Text
+    face: Text
+    diameter_mm: float
+    place_mm: list[float]
+
+
 class BoughtRow(TypedDict):
     """Something to buy."""
 
@@ -885,6 +926,8 @@ class InsidePart(TypedDict):
     tube_pieces: list[TubePieceRow]
     tube_cuts: list[TubeCutRow]
     bosses: list[BossRow]
+    posts: list[PostRow]
+    plates: list[SetPlateRow]
     bought: list[BoughtRow]
 
 

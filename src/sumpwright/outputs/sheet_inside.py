@@ -16,6 +16,8 @@ def inside_pages(form: Form, internals: Internals, units: UnitSystem) -> None:
         _doors(form, internals, units)
     if internals.bosses:
         _bosses(form, internals, units)
+    if internals.posts or internals.plates:
+        _posts(form, internals, units)
     if internals.tube is not None:
         _tube(form, internals, units)
     if internals.bought:
@@ -93,6 +95,59 @@ def _bosses(form: Form, internals: Internals, units: UnitSystem) -> None:
             for boss in internals.bosses
         ),
     )
+
+
+def _posts(form: Form, internals: Internals, units: UnitSystem) -> None:
+    form.caption("Posts and plates set on the sheet")
+    form.words(
+        "A cross is etched on the drawn side where each post stands, whichever side it is welded to; the two "
+        "figures count from the lower left of the flat as drawn. Nothing is drilled through.",
+        8.5,
+    )
+    form.table(
+        (
+            Column("what", 38),
+            Column("on", 40),
+            Column("side", 18),
+            Column("across", 22, "right"),
+            Column("long", 22, "right"),
+            Column("right, up", 40, "right"),
+        ),
+        (
+            *(
+                Row(
+                    (
+                        placed.post.name,
+                        placed.face,
+                        placed.post.side,
+                        f"Ø {write_length(placed.post.diameter, units)}",
+                        write_length(placed.post.long, units),
+                        " , ".join(write_length(value, units, 1) for value in placed.from_corner),
+                    )
+                )
+                for placed in internals.posts
+            ),
+            *(
+                Row(
+                    (
+                        placed.plate,
+                        placed.face,
+                        "outside",
+                        f"Ø {write_length(placed.plate_diameter, units)}",
+                        "–",
+                        "–",
+                    )
+                )
+                for placed in internals.plates
+            ),
+        ),
+    )
+    if internals.plates:
+        form.words(
+            "Never work under a pan, an engine or a vehicle that stands on a jack alone: stands first, on "
+            "the frame. Leave a gap in the plate's bead: no shut space is welded or heated.",
+            8.5,
+        )
 
 
 def _tube(form: Form, internals: Internals, units: UnitSystem) -> None:

@@ -105,6 +105,44 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
                 for row in oil.drained
             ),
         )
+    if oil.extractions:
+        form.caption("What stays in when it is sucked out, the vehicle level")
+        form.table(
+            (Column("tube", 50), Column("left inside", 40, "right"), Column("end above floor", 40, "right")),
+            tuple(
+                Row(
+                    (
+                        row.name,
+                        "–"
+                        if row.left_behind is None
+                        else write_value(row.left_behind, "m3", "volume", units),
+                        "–" if row.off_floor is None else write_length(row.off_floor, units, 1),
+                    )
+                )
+                for row in oil.extractions
+            ),
+        )
+    if oil.sensors:
+        form.caption("Where a level sensor goes dry")
+        form.table(
+            (
+                Column("sensor", 50),
+                Column("oil in the pan", 36, "right"),
+                Column("under the low mark", 36, "right"),
+            ),
+            tuple(
+                Row(
+                    (
+                        row.name,
+                        write_value(row.switches_at, "m3", "volume", units, 2),
+                        "–"
+                        if row.under_low is None
+                        else write_value(row.under_low, "m3", "volume", units, 2),
+                    )
+                )
+                for row in oil.sensors
+            ),
+        )
     if oil.table:
         form.caption("Level against volume, as the engine stands")
         form.table(

@@ -89,6 +89,14 @@ def _panel(kit: SheetKit, cavity: Cavity, face: Face, part: FlatPart, *, is_bent
         for boss in bosses
         if boss.face == face.name
     )
+    if kit.internals is not None:
+        # With its plate the sheet has to reach three thicknesses to count like a boss.
+        thick = {each.name for each in kit.parts if each.thickness >= 2.0 * part.thickness}
+        patches += tuple(
+            (frame.to_flat(np.asarray(plate.place)[None])[0], plate.plate_diameter)
+            for plate in kit.internals.plates
+            if plate.face == face.name and plate.plate in thick
+        )
     return Panel(face.name, part.name, part.thickness, whole, frame, lines, patches)
 
 

@@ -14,9 +14,10 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from sumpwright.body.outside import GUARD
 from sumpwright.geometry import FlatFrame
 from sumpwright.kit import FlatPart, SheetKit
-from sumpwright.kit.internals_model import RUBBER, PlacedBoss
+from sumpwright.kit.internals_model import RUBBER, PlacedBoss, PlacedPost
 from sumpwright.kit.model import is_flange
 from sumpwright.kit.solids import Sheet, rings
 from sumpwright.kit.unfolding import folded
@@ -83,6 +84,16 @@ def boss_prism(boss: PlacedBoss, panel: FlatPart) -> Prism:
     return Prism(boss.fitting.name, frame, panel.thickness + BOSS_IN + BOSS_OUT, disc)
 
 
+def post_prism(placed: PlacedPost, panel: FlatPart) -> Prism:
+    """A post as a round bar on its sheet."""
+    out = np.asarray(panel.frame.normal)
+    foot = np.asarray(placed.place)
+    origin = foot if placed.post.side == "outside" else foot - placed.post.long * out
+    frame = FlatFrame(frozen_array(origin), panel.frame.x_axis, panel.frame.y_axis)
+    disc = shapely.Point(0.0, 0.0).buffer(0.5 * placed.post.diameter, quad_segs=8)
+    return Prism(placed.post.name, frame, placed.post.long, disc)
+
+
 def strongback_prism(kit: SheetKit, strongback: Strongback) -> Prism | None:
     """The plate on the rail face: round the flange, or a frame where it is open."""
     flanges = [part for part in kit.parts if is_flange(part)]
@@ -113,12 +124,15 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
 
 def obstacles_of(kit: SheetKit, strongback: Strongback) -> Obstacles:
     """Everything of the kit that has a place, bosses, and the strongback; rubber comes after welding."""
-    loose = () if kit.internals is None else kit.internals.loose
-    parts = {part.name: part for part in kit.parts if part.name not in loose and part.material != RUBBER}
+    later = (GUARD, *(() if kit.internals is None else kit.internals.loose))
+    parts = {part.name: part for part in kit.parts if part.name not in later and part.material != RUBBER}
     prisms = [prism for part in parts.values() for prism in part_prisms(part)]
     for boss in () if kit.internals is None else kit.internals.bosses:
         if boss.face in parts:
             prisms.append(boss_prism(boss, parts[boss.face]))
+    for post in () if kit.internals is None else kit.internals.posts:
+        if post.face in parts:
+            prisms.append(post_prism(post, parts[post.face]))
     plate = strongback_prism(kit, strongback)
     return as_arrays([*prisms, plate] if plate is not None else prisms)
 

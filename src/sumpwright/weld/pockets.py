@@ -10,6 +10,7 @@ def pockets_of(kit: SheetKit) -> tuple[str, ...]:
     found: list[str] = []
     if kit.internals is not None:
         found += [f"under {boss.ring}" for boss in kit.internals.bosses if boss.ring]
+        found += [f"under {placed.plate}" for placed in kit.internals.plates]
     division = kit.body.division
     if division is not None:
         reached = {

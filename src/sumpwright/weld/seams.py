@@ -25,7 +25,7 @@ from sumpwright.body.wall_model import PanelSide, PlacedWall
 from sumpwright.kit import FlatPart, Joint, SheetKit
 from sumpwright.kit.formulas import fillet_fill
 from sumpwright.kit.inner_walls import FIT
-from sumpwright.kit.internals_model import Internals, PlacedBoss
+from sumpwright.kit.internals_model import Internals, PlacedBoss, PlacedPlate, PlacedPost
 from sumpwright.kit.model import is_flange
 from sumpwright.kit.solids import Sheet
 from sumpwright.kit.unfolding import folded
@@ -85,6 +85,10 @@ def find_seams(inputs: WeldInputs, kit: SheetKit) -> tuple[Seam, ...]:
     if kit.internals is not None:
         for boss in kit.internals.bosses:
             drafts += _of_boss(boss, parts)
+        for post in kit.internals.posts:
+            drafts += _of_post(post, parts)
+        for plate in kit.internals.plates:
+            drafts += _of_plate(plate, parts)
         drafts += _of_stops(kit.internals, parts)
     sheets = [(part.name, sheet) for part in kit.parts for sheet in folded(part, with_facets=False)]
     drafts = [_uncovered(draft, sheets) for draft in drafts]
@@ -519,6 +523,53 @@ def _of_boss(boss: PlacedBoss, parts: Mapping[str, FlatPart]) -> list[_Draft]:
         )
     )
     return drafts
+
+
+def _of_post(placed: PlacedPost, parts: Mapping[str, FlatPart]) -> list[_Draft]:
+    """A post on the skin of a sheet: one fillet round its foot, that need not be tight."""
+    panel = parts.get(placed.face)
+    if panel is None:
+        return []
+    post = placed.post
+    out = np.asarray(panel.frame.normal)
+    up = out if post.side == "outside" else -out
+    return [
+        _round(
+            post.name,
+            placed.face,
+            f"{post.name} on {placed.face}",
+            "boss",
+            post.side,
+            np.asarray(placed.place),
+            up,
+            panel,
+            0.5 * post.diameter,
+            panel.thickness,
+            False,
+        )
+    ]
+
+
+def _of_plate(placed: PlacedPlate, parts: Mapping[str, FlatPart]) -> list[_Draft]:
+    """A round plate on the outside of a sheet, stitched so that no gas is shut in under it."""
+    panel, plate = parts.get(placed.face), parts.get(placed.plate)
+    if panel is None or plate is None:
+        return []
+    return [
+        _round(
+            placed.plate,
+            placed.face,
+            f"{placed.plate} on {placed.face}",
+            "ring",
+            "outside",
+            np.asarray(placed.place),
+            np.asarray(panel.frame.normal),
+            panel,
+            0.5 * placed.plate_diameter,
+            min(plate.thickness, panel.thickness),
+            False,
+        )
+    ]
 
 
 def _round(
