@@ -211,11 +211,12 @@ def test_the_change_that_helps_most_is_named_and_past_use_is_said() -> None:
 )
 def test_a_failing_door_is_judged_by_the_worse_of_both_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     def driven(
-        pan: object, trace: object, oil: object, pump: object, is_lagged: bool, stuck: object
+        pan: object, trace: object, oil: object, pump: object, is_lagged: bool, stuck: object, start: object
     ) -> Driven:
         return _driven(0.1 if is_lagged else 2.0)
 
     monkeypatch.setattr(drives, "drive", driven)
+    monkeypatch.setattr(drives, "_start", lambda pan, trace, oil: None)
     trace = manoeuvres(envelope_of(Loads(use="road")), EnginePlacement(), 100.0, 15.0, False)[0]
     nothing: Any = None
     found = drives._failures(nothing, (trace,), nothing, nothing, ("flap",))

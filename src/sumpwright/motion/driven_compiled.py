@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from sumpwright.oil.level_compiled import level_of
+from sumpwright.oil.level_compiled import crosses_of, level_within, set_up
 
 DISCHARGE = 0.61
 MOST_DRAWN = 0.5  # of a compartment's oil, in one step
@@ -36,64 +36,103 @@ FIXED = 8
 
 
 @njit(cache=True)
-def hole_velocity(head: float, density: float, viscosity: float, diameter: float, thickness: float) -> float:
-    """Velocity through a sharp hole under a pressure over density ``head`` [m2/s2]; thick oil included."""
-    a = 1.0 / (2.0 * DISCHARGE * DISCHARGE)
-    b = (
+def _drag(density: float, viscosity: float, diameter: float, thickness: float) -> float:
+    """What thick oil adds in a sharp hole, [m/s]: the same for every head."""
+    return float(
         6.0
         * math.pi
         * (viscosity / density)
         / diameter
         * (1.0 + 16.0 * thickness / (3.0 * math.pi * diameter))
     )
-    return 2.0 * head / (b + math.sqrt(b * b + 4.0 * a * head))
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
+def _hole_velocity(head: float, drag: float) -> float:
+    """Velocity through a sharp hole under a pressure over density ``head`` [m2/s2]; thick oil included."""
+    a = 1.0 / (2.0 * DISCHARGE * DISCHARGE)
+    return 2.0 * head / (drag + math.sqrt(drag * drag + 4.0 * a * head))
+
+
+@njit(cache=True, inline="always")
 def _wet_head(head: float, half: float, pull: float) -> float:
     """Mean over a patch of pull * max(0, head) where the head runs from head - half to head + half."""
+    wet = 0.0
     if head >= half:
-        return pull * head
-    if head <= -half:
-        return 0.0
-    return pull * (head + half) * (head + half) / (4.0 * half)
+        wet = pull * head
+    elif head > -half:
+        wet = pull * (head + half) * (head + half) / (4.0 * half)
+    return wet
 
 
 @njit(cache=True)
 def _free_flow(
-    o: int, level_i: float, level_j: float, up_i: Any, up_j: Any, pull: float, openings: Any
+    o: int,
+    i: int,
+    j: int,
+    level_i: float,
+    level_j: float,
+    up: Any,  # (c, 3)
+    pull: float,
+    is_pushed: bool,  # whether the mean push is asked for
+    is_shut: bool,  # whether the flow is not
+    patches: Any,
+    sides: Any,
+    side_of: Any,
+    side_start: Any,
+    patch_start: Any,
+    drag: Any,
+    whole: Any,
+    halves: Any,  # (s, 2) scratch
 ) -> Any:
     """Flow [m3/s] through an opening with nothing in it, and the mean push on it [m2/s2]."""
-    patches, patch_axes, patch_start, opening, density, viscosity = openings[:6]
-    across, thick = opening[o, 0], opening[o, 1]
-    flow = mean = whole = 0.0
+    ix, iy, iz = up[i, 0], up[i, 1], up[i, 2]
+    jx, jy, jz = up[j, 0], up[j, 1], up[j, 2]
+    # Half reach in height of the patches, one for all that have the same half sides.
+    for k in range(side_start[o], side_start[o + 1]):
+        a, b, c = sides[k, 0], sides[k, 1], sides[k, 2]
+        d, e, f = sides[k, 3], sides[k, 4], sides[k, 5]
+        halves[k, 0] = abs(ix * a + iy * b + iz * c) + abs(ix * d + iy * e + iz * f)
+        halves[k, 1] = abs(jx * a + jy * b + jz * c) + abs(jx * d + jy * e + jz * f)
+    thick = drag[o]
+    flow = mean = 0.0
     for q in range(patch_start[o], patch_start[o + 1]):
         px, py, pz, part = patches[q, 0], patches[q, 1], patches[q, 2], patches[q, 3]
-        hi = level_i - (up_i[0] * px + up_i[1] * py + up_i[2] * pz)
-        hj = level_j - (up_j[0] * px + up_j[1] * py + up_j[2] * pz)
-        half_i = _half(up_i, patch_axes[q])
-        half_j = _half(up_j, patch_axes[q])
-        whole += part
+        hi = level_i - (ix * px + iy * py + iz * pz)
+        hj = level_j - (jx * px + jy * py + jz * pz)
+        half_i, half_j = halves[side_of[q], 0], halves[side_of[q], 1]
         if hi <= -half_i and hj <= -half_j:
             continue
         push = _wet_head(hi, half_i, pull) - _wet_head(hj, half_j, pull)
-        mean += push * part
-        # Of the patch, the part that is wet on the side that pushes.
-        if push > 0.0:
-            wet = min(1.0, (hi + half_i) / (2.0 * half_i)) if half_i > 0.0 else 1.0
-        else:
-            wet = min(1.0, (hj + half_j) / (2.0 * half_j)) if half_j > 0.0 else 1.0
+        if is_pushed:
+            mean += push * part
+        if is_shut:
+            continue
+        # Of the patch, the part that is wet on the side that pushes; one where all of it is.
+        high, half = (hi, half_i) if push > 0.0 else (hj, half_j)
+        wet = 1.0
+        if high < half:
+            wet = min(1.0, (high + half) / (2.0 * half))
         if wet <= 0.0:
             continue
-        u = hole_velocity(abs(push) / wet, density, viscosity, across, thick) * part * wet
+        u = _hole_velocity(abs(push) / wet, thick) * part * wet
         flow += u if push > 0.0 else -u
-    return flow, (mean / whole if whole > 0.0 else 0.0)
+    return flow, (mean / whole[o] if whole[o] > 0.0 else 0.0)
 
 
 @njit(cache=True)
-def _way_flow(o: int, free: float, mean: float, is_open: Any, openings: Any) -> float:
+def _way_flow(
+    o: int,
+    free: float,
+    mean: float,
+    is_open: Any,
+    passes: Any,
+    door: Any,
+    girth: Any,
+    density: float,
+    viscosity: float,
+) -> float:
     """Flow [m3/s] through an opening with its flap as it stands now."""
-    density, viscosity, passes, door, girth = openings[4:9]
     if door[o, 0] > 0.0:
         gap, lap = door[o, 2], max(door[o, 3], 1e-3)
         head = abs(mean)
@@ -125,14 +164,34 @@ def _net_into(
     The flows of its openings are written to ``flow``.
     """
     extra[c] = pressed
-    ends = openings[9]
+    patches, sides, side_of, side_start, patch_start, drag, whole, halves = openings[:8]
+    passes, door, girth, ends, density, viscosity = openings[8:]
     net = 0.0
     for o in range(len(ends)):
         i, j = ends[o, 0], ends[o, 1]
         if c not in (i, j):
             continue
-        free, mean = _free_flow(o, level[i] + extra[i], level[j] + extra[j], up[i], up[j], pull, openings)
-        flow[o] = _way_flow(o, free, mean, is_open, openings)
+        is_door = door[o, 0] > 0.0
+        free, mean = _free_flow(
+            o,
+            i,
+            j,
+            level[i] + extra[i],
+            level[j] + extra[j],
+            up,
+            pull,
+            is_door,
+            is_door and is_open[o] == 0.0,
+            patches,
+            sides,
+            side_of,
+            side_start,
+            patch_start,
+            drag,
+            whole,
+            halves,
+        )
+        flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
         net += flow[o] if j == c else -flow[o]
     return net
 
@@ -159,7 +218,7 @@ def _press(
             break
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def drive(
     pulls: Any,  # (k, 3) m/s2, effective gravity in engine axes
     demand: Any,  # (k,) m3/s, what the pump moves
@@ -174,11 +233,13 @@ def drive(
     axes: Any,  # (c, 3, 3): two level directions and up, standing
     lengths: Any,  # (c, 2) m, length along the two directions
     damping: float,  # share of critical
-    patches: Any,  # (q, 7): x, y, z, area, half reach along two directions' products (see _half)
-    patch_axes: Any,  # (q, 6): the two half sides of the patch [m]
+    patches: Any,  # (q, 4): x, y, z, area
+    side_of: Any,  # (q,) which of ``sides`` a patch has
     patch_start: Any,  # (o + 1,)
+    sides: Any,  # (s, 6): the two half sides of a patch [m], each once an opening
+    side_start: Any,  # (o + 1,)
     ends: Any,  # (o, 2) compartments
-    opening: Any,  # (o, 4): hydraulic diameter, thickness, centre is in ``centres``
+    opening: Any,  # (o, 2): hydraulic diameter, thickness; the centre is in ``centres``
     centres: Any,  # (o, 3)
     passes: Any,  # (o,) 0 both, +1 forward, -1 backward
     door: Any,  # (o, 4): is a door, lag s, leak gap m, overlap m
@@ -210,17 +271,28 @@ def drive(
     flow = np.empty(openings)
     extra = np.zeros(comps)
     is_full = np.zeros(comps, dtype=np.bool_)
+    halves = np.empty((len(sides), 2))
+    drag = np.empty(openings)
+    whole = np.zeros(openings)
+    for o in range(openings):
+        drag[o] = _drag(density, viscosity, opening[o, 0], opening[o, 1])
+        for q in range(patch_start[o], patch_start[o + 1]):
+            whole[o] += patches[q, 3]
     all_openings = (
         patches,
-        patch_axes,
+        sides,
+        side_of,
+        side_start,
         patch_start,
-        opening,
-        density,
-        viscosity,
+        drag,
+        whole,
+        halves,
         passes,
         door,
         girth,
         ends,
+        density,
+        viscosity,
     )
     is_open = np.zeros(openings)
     most_v = 0
@@ -230,8 +302,12 @@ def drive(
         most_t = max(most_t, triangle_start[c + 1] - triangle_start[c])
     heights = np.empty(most_v)
     corner = np.empty((most_t, 4))
+    crosses = np.empty((len(triangles), 3))
+    for c in range(comps):
+        own = vertices[vertex_start[c] : vertex_start[c + 1]]
+        t0, t1 = triangle_start[c], triangle_start[c + 1]
+        crosses[t0:t1] = crosses_of(own, triangles[t0:t1])
     first = pulls[0]
-    size = math.sqrt(first[0] ** 2 + first[1] ** 2 + first[2] ** 2)
     for c in range(comps):
         for a in range(3):
             lag[c, a] = axes[c, a, 0] * first[0] + axes[c, a, 1] * first[1] + axes[c, a, 2] * first[2]
@@ -276,24 +352,44 @@ def drive(
             v0, v1 = vertex_start[c], vertex_start[c + 1]
             t0, t1 = triangle_start[c], triangle_start[c + 1]
             wanted = min(max(volumes[c], 0.0), capacity[c])
-            corner[:] = 0.0  # rows that this compartment does not use count for nothing
-            level[c] = level_of(
+            count, lowest, highest, all_of_it = set_up(
                 vertices[v0:v1],
                 triangles[t0:t1],
+                crosses[t0:t1],
                 up[c, 0],
                 up[c, 1],
                 up[c, 2],
-                wanted,
                 heights,
                 corner,
             )
-            area[c] = _surface_area(corner, t1 - t0, level[c])
+            level[c] = level_within(count, lowest, highest, all_of_it, wanted, heights[: v1 - v0], corner)
+            area[c] = _surface_area(corner, count, level[c])
         # Flow through every opening, doors moved by the push on them.
         for c in range(comps):
             extra[c] = 0.0
         for o in range(openings):
             i, j = ends[o, 0], ends[o, 1]
-            free, mean = _free_flow(o, level[i], level[j], up[i], up[j], pull, all_openings)
+            # A door that is stuck shut passes nothing but its leak, which hangs on the mean push alone.
+            is_shut = door[o, 0] > 0.0 and stuck[o] == 2
+            free, mean = _free_flow(
+                o,
+                i,
+                j,
+                level[i],
+                level[j],
+                up,
+                pull,
+                door[o, 0] > 0.0,
+                is_shut,
+                patches,
+                sides,
+                side_of,
+                side_start,
+                patch_start,
+                drag,
+                whole,
+                halves,
+            )
             if door[o, 0] > 0.0:
                 if stuck[o] == 0:
                     target = 1.0 if mean * passes[o] > 0.0 else 0.0
@@ -303,7 +399,7 @@ def drive(
                     is_open[o] = 1.0
                 else:
                     is_open[o] = 0.0
-            flow[o] = _way_flow(o, free, mean, is_open, all_openings)
+            flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
         # Oil that fills a space to its roof passes a push on: its level counts as higher, until no
         # more runs in than out.
         full = 0
@@ -434,14 +530,6 @@ def drive(
     for c in range(comps):
         ended += volumes[c]
     return ended - started
-
-
-@njit(cache=True)
-def _half(up: Any, sides: Any) -> Any:
-    """Half reach in height of a patch with these two half sides."""
-    return abs(up[0] * sides[0] + up[1] * sides[1] + up[2] * sides[2]) + abs(
-        up[0] * sides[3] + up[1] * sides[4] + up[2] * sides[5]
-    )
 
 
 @njit(cache=True)

@@ -11,7 +11,7 @@ from sumpwright.body import PanBody
 from sumpwright.body.division import divide
 from sumpwright.geometry import Surface
 from sumpwright.motion.chambers import AT_RAIL, chambers, home_of
-from sumpwright.motion.driven import drive
+from sumpwright.motion.driven import drive, level_volumes
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
 from sumpwright.motion.formulas import slosh_damping
 from sumpwright.motion.loads import envelope_of
@@ -160,14 +160,20 @@ class _Ready:
 
     def runs(self) -> tuple[Driving, ...]:
         return tuple(
-            Driving(
-                trace,
-                drive(self.pan, trace, self.oil, self.pump, True),
-                drive(self.pan, trace, self.oil, self.pump, False),
-                self.pump.flow,
-            )
+            Driving(trace, *_both(self.pan, trace, self.oil, self.pump), self.pump.flow)
             for trace in self.traces
         )
+
+
+def _both(pan: Chambers, trace: Trace, oil: DrivenOil, pump: PumpDemand) -> tuple[Driven, Driven]:
+    """A trace both ways the surface may follow, lagging and not, from the same start."""
+    start = _start(pan, trace, oil)
+    return drive(pan, trace, oil, pump, True, (), start), drive(pan, trace, oil, pump, False, (), start)
+
+
+def _start(pan: Chambers, trace: Trace, oil: DrivenOil) -> FloatArray:
+    """How the oil lies (c,) [m3] when a trace begins."""
+    return level_volumes(pan, oil.in_pan, -trace.pulls[0])
 
 
 def runs_alone(inputs: DriveInputs, body: PanBody, oil: OilResult) -> tuple[Driving, ...]:
@@ -334,12 +340,13 @@ def _failures(
     pan: Chambers, traces: tuple[Trace, ...], oil: DrivenOil, pump: PumpDemand, doors: tuple[str, ...]
 ) -> tuple[DoorFailure, ...]:
     found = []
+    starts = [_start(pan, trace, oil) for trace in traces] if doors else []
     for door in doors:
         for how in FAILURES:
             # Both ways the surface may follow, as the verdict itself has it.
             runs = [
-                (trace, drive(pan, trace, oil, pump, is_lagged, ((door, how),)))
-                for trace in traces
+                (trace, drive(pan, trace, oil, pump, is_lagged, ((door, how),), start))
+                for trace, start in zip(traces, starts, strict=True)
                 for is_lagged in (True, False)
             ]
             name, bare, cover = _worst(runs)
@@ -413,11 +420,7 @@ def _tried(
             )
     found = []
     for what, key, value, changed_pan, changed_oil in options:
-        runs_now = [
-            (trace, drive(changed_pan, trace, changed_oil, pump, is_lagged))
-            for trace in weak
-            for is_lagged in (True, False)
-        ]
+        runs_now = [(trace, run) for trace in weak for run in _both(changed_pan, trace, changed_oil, pump)]
         _, bare, cover = _worst(runs_now)
         found.append(Tried(what, key, value, bare, cover))
     return tuple(sorted(found, key=lambda tried: (tried.uncovered, -tried.least_cover)))

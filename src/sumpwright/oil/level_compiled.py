@@ -37,9 +37,25 @@ def solve_cubic(wanted: float, v0: float, v1: float, s0: float, s1: float) -> fl
 
 
 @njit(cache=True)
+def crosses_of(vertices: FloatArray, triangles: IntArray) -> FloatArray:
+    """Twice the area of each triangle along the three axes, (m, 3): all that does not turn with the up."""
+    found = np.empty((len(triangles), 3))
+    for t in range(len(triangles)):
+        i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        x, y, z = vertices[i, 0], vertices[i, 1], vertices[i, 2]
+        ax, ay, az = vertices[j, 0] - x, vertices[j, 1] - y, vertices[j, 2] - z
+        bx, by, bz = vertices[k, 0] - x, vertices[k, 1] - y, vertices[k, 2] - z
+        found[t, 0] = ay * bz - az * by
+        found[t, 1] = az * bx - ax * bz
+        found[t, 2] = ax * by - ay * bx
+    return found
+
+
+@njit(cache=True)
 def set_up(
     vertices: FloatArray,
     triangles: IntArray,
+    crosses: FloatArray,  # (m, 3) as ``crosses_of`` gives them
     ux: float,
     uy: float,
     uz: float,
@@ -57,10 +73,7 @@ def set_up(
     whole = 0.0
     for t in range(len(triangles)):
         i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
-        x, y, z = vertices[i, 0], vertices[i, 1], vertices[i, 2]
-        ax, ay, az = vertices[j, 0] - x, vertices[j, 1] - y, vertices[j, 2] - z
-        bx, by, bz = vertices[k, 0] - x, vertices[k, 1] - y, vertices[k, 2] - z
-        area = 0.5 * (ux * (ay * bz - az * by) + uy * (az * bx - ax * bz) + uz * (ax * by - ay * bx))
+        area = 0.5 * (ux * crosses[t, 0] + uy * crosses[t, 1] + uz * crosses[t, 2])
         if area == 0.0:
             continue
         low, middle, high = heights[i], heights[j], heights[k]
@@ -131,6 +144,7 @@ def _stretch(corner: FloatArray, count: int, start: float, end: float) -> tuple[
 def level_of(
     vertices: FloatArray,
     triangles: IntArray,
+    crosses: FloatArray,  # (m, 3) as ``crosses_of`` gives them
     ux: float,
     uy: float,
     uz: float,
@@ -138,12 +152,27 @@ def level_of(
     heights: FloatArray,  # (n,) scratch
     corner: FloatArray,  # (m, 4) scratch
 ) -> float:
-    """One level: find the stretch between two neighbouring heights that holds it, then one cubic.
+    """One level along one up; ``nan`` where the volume does not fit."""
+    count, lowest, highest, whole = set_up(vertices, triangles, crosses, ux, uy, uz, heights, corner)
+    return level_within(count, lowest, highest, whole, wanted, heights, corner)
+
+
+@njit(cache=True)
+def level_within(
+    count: int,
+    lowest: float,
+    highest: float,
+    whole: float,
+    wanted: float,
+    heights: FloatArray,  # (n,)
+    corner: FloatArray,  # (m, 4), of which ``count`` rows are used
+) -> float:
+    """One level from what ``set_up`` left: find the stretch between two neighbouring heights that
+    holds it, then one cubic.
 
     The guess for the stretch follows the last one's surface area; from the fourth guess on every
     other one is one of the heights still open, so that the search ends however the body is made.
     """
-    count, lowest, highest, whole = set_up(vertices, triangles, ux, uy, uz, heights, corner)
     if not wanted <= whole:
         return highest if abs(wanted - whole) <= 1e-12 * whole else math.nan
     if wanted <= 0.0:
@@ -195,6 +224,9 @@ def levels_compiled(
     found = np.empty(len(ups))
     heights = np.empty(len(vertices))
     corner = np.empty((len(triangles), 4))
+    crosses = crosses_of(vertices, triangles)
     for q in range(len(ups)):
-        found[q] = level_of(vertices, triangles, ups[q, 0], ups[q, 1], ups[q, 2], volumes[q], heights, corner)
+        found[q] = level_of(
+            vertices, triangles, crosses, ups[q, 0], ups[q, 1], ups[q, 2], volumes[q], heights, corner
+        )
     return found

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numba import njit
 
-from sumpwright.oil.level_compiled import below_both_ends, level_of, solve_cubic
+from sumpwright.oil.level_compiled import below_both_ends, crosses_of, level_of, solve_cubic
 from sumpwright.quantities.units import FloatArray, IntArray
 
 TOUCHING = 1e-9  # m, as in ``pools``
@@ -320,9 +320,10 @@ def levels_at_compiled(
     held = np.empty(m)
     keys = np.empty(len(others) + len(links) + 2 * n + 8)
     items = np.empty(len(others) + len(links) + 2 * n + 8, dtype=np.int64)
+    crosses = crosses_of(vertices, triangles)
     for q in range(len(ups)):
         up = ups[q]
-        shared = level_of(vertices, triangles, up[0], up[1], up[2], volume, heights, corner)
+        shared = level_of(vertices, triangles, crosses, up[0], up[1], up[2], volume, heights, corner)
         found[q, 0] = shared
         found[q, 1] = shared
         if not math.isnan(shared):
