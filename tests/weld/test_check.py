@@ -50,9 +50,23 @@ def test_a_seam_out_of_reach(solved):
     assert finding.value == pytest.approx(0.07)
     assert finding.place == (0.1, 0.0, -0.01)
     assert "strongback and wall 2" in finding.says
-    assert [proposal.target for proposal in report.proposals] == ["weld.plate_beyond", "weld.plate_open"]
-    flush = weld_inputs(strongback=Strongback(0.02, 0.0, True, 0.01))
-    assert check(flush, kit, replace(result, plan=plan)).proposals == ()
+    # Nothing is proposed for it that was not tried.
+    assert report.proposals == ()
+
+
+@pytest.mark.expected_from(
+    "property", "a bare side behind a shut plate: an open one may help, and is not tried yet"
+)
+def test_a_bare_side_behind_the_plate(solved):
+    kit, result = solved
+    seam = result.seams[0]
+    stretch = Blocked(seam.number, 0.02, 0.09, (0.1, 0.0, -0.01), ("strongback",))
+    plan = replace(result.plan, bare=(seam.number,), blocked=(stretch,))
+    (proposal,) = check(weld_inputs(), kit, replace(result, plan=plan)).proposals
+    assert (proposal.code, proposal.target, proposal.value) == ("WELD-02", "weld.plate_open", "true")
+    assert "not tried" in proposal.effect
+    is_open = weld_inputs(strongback=Strongback(0.02, 0.0, True, 0.01))
+    assert check(is_open, kit, replace(result, plan=plan)).proposals == ()
 
 
 @pytest.mark.expected_from("property", "without a kit nothing is planned, and that is said")

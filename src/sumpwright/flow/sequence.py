@@ -103,7 +103,7 @@ def _solve_and_check(
         "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, motion),
         "kit": (job.kit, body),
-        "weld": (job.weld, kit),
+        "weld": (job.weld, kit, job.kit),
         "filler": (job.filler, kit),
         "bow": (job.bow, kit),
         "proof": (job.proof, job.oil, kit, oil),
@@ -222,11 +222,12 @@ def _proof(
     return result, check.check(inputs, kit, result)
 
 
-def _weld(inputs: WeldInputs, kit: SheetKit) -> tuple[WeldResult, StageReport]:
-    from sumpwright.weld import check, solve
+def _weld(inputs: WeldInputs, kit: SheetKit, kit_inputs: KitInputs) -> tuple[WeldResult, StageReport]:
+    from sumpwright.weld import check, remedies, solve
 
     result = solve.solve(inputs, kit)
-    return result, check.check(inputs, kit, result)
+    found = remedies.find_remedies(inputs, kit_inputs, kit, result, solve.solve)
+    return result, check.check(inputs, kit, result, found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,10 @@ from collections.abc import Mapping
 from sumpwright.findings import Figure, Finding, Proposal, StageReport, Verdict, judge_at_most
 from sumpwright.kit import SheetKit
 from sumpwright.weld.formulas import least_stick_out
-from sumpwright.weld.model import Blocked, Seam, WeldInputs, WeldPlan, WeldResult
+from sumpwright.weld.model import Seam, WeldInputs, WeldPlan, WeldResult
 from sumpwright.weld.obstacles import STRONGBACK
 from sumpwright.weld.pockets import pockets_of
+from sumpwright.weld.remedies import Remedy
 
 THICK_TO_THIN = 2.0
 """From this ratio on the thick side stays cold: common practice."""
@@ -23,16 +24,27 @@ MOST_SAID = 6
 FROM_SOLIDS = "Tried with the torch's own measures at stations along the seam; a wrist can do a little more."
 
 
-def check(inputs: WeldInputs, kit: SheetKit, result: WeldResult) -> StageReport:
-    """Findings of the weld stage, in the order of the work."""
+def check(
+    inputs: WeldInputs, kit: SheetKit, result: WeldResult, remedies: tuple[Remedy, ...] = ()
+) -> StageReport:
+    """Findings of the weld stage, in the order of the work.
+
+    ``remedies`` are ways round seams out of reach, each tried; what none is found for says so.
+    """
     plan = result.plan
     if plan is None:
         return StageReport((_nothing_to_weld(),))
     seams = {seam.number: seam for seam in result.seams}
-    findings = [*_reach(inputs, plan, seams), *_bare(plan, seams), *_bench(plan, seams), *_early(plan, seams)]
+    findings = [
+        *_reach(inputs, plan, seams, remedies),
+        *_bare(plan, seams),
+        *_bench(plan, seams),
+        *_early(plan, seams),
+    ]
     findings += [*_replay(result), *_unseen(plan, seams), *_vents(inputs, kit, result)]
     findings += [*_cold_laps(result), *_gaps(result), *_pockets(kit)]
-    return StageReport(tuple(findings), _proposals(inputs, plan, seams))
+    tried = tuple(remedy.proposal for remedy in remedies)
+    return StageReport(tuple(findings), (*tried, *_proposals(inputs, plan, seams)))
 
 
 def _nothing_to_weld() -> Finding:
@@ -47,7 +59,9 @@ def _nothing_to_weld() -> Finding:
     )
 
 
-def _reach(inputs: WeldInputs, plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
+def _reach(
+    inputs: WeldInputs, plan: WeldPlan, seams: Mapping[int, Seam], remedies: tuple[Remedy, ...]
+) -> list[Finding]:
     if not plan.left_over:
         return [
             Finding(
@@ -86,7 +100,7 @@ def _reach(inputs: WeldInputs, plan: WeldPlan, seams: Mapping[int, Seam]) -> lis
                 unit="m",
                 kind="length",
                 how_sure=FROM_SOLIDS,
-                do=_cure(inputs, seams[number]),
+                do=_cure(inputs, seams[number], remedies),
                 source="derived",
                 place=place,
             )
@@ -94,9 +108,20 @@ def _reach(inputs: WeldInputs, plan: WeldPlan, seams: Mapping[int, Seam]) -> lis
     return found
 
 
-def _cure(inputs: WeldInputs, seam: Seam) -> str:
-    """What to try: a longer stick-out where the groove is too narrow for the cup, else room."""
+def _cure(inputs: WeldInputs, seam: Seam, remedies: tuple[Remedy, ...]) -> str:
+    """The change that was tried and works; else what is left to try."""
     torch = inputs.torch
+    works = [remedy for remedy in remedies if seam.where in remedy.reached]
+    if works:
+        target = works[0].proposal.target
+        if target.startswith("weld.plate"):
+            return "Take the plate that is proposed: it leaves room for the torch there"
+        if target == "patch_plates.+":
+            return (
+                "Take the patch plate that is proposed: through its opening the torch gets there, and the "
+                "plan made with it welds the plate last. Or move what is in the way"
+            )
+        return "Take the joint that is proposed: its bead lies where the torch gets to it"
     if seam.groove_angle is not None and 0.0 < seam.groove_angle < math.pi:
         least = least_stick_out(torch.cup, seam.groove_angle)
         if least > max(torch.stick_out, torch.stick_out_most or 0.0):
@@ -105,8 +130,9 @@ def _cure(inputs: WeldInputs, seam: Seam) -> str:
                 "twice as long, gets to its root; else open the groove, or move the joint"
             )
     return (
-        "Measure the torch into the shop file and try a shorter cap or a longer stick-out; else cut what "
-        "is in the way open there and close it with a patch plate afterwards, or move the joint"
+        "No opening with a patch plate and no other joint was found that brings the torch there. Measure "
+        "the torch into the shop file and try a shorter cap or a longer stick-out; else move what is in the "
+        "way, or make the space wider"
     )
 
 
@@ -341,36 +367,22 @@ def _pockets(kit: SheetKit) -> list[Finding]:
 
 
 def _proposals(inputs: WeldInputs, plan: WeldPlan, seams: Mapping[int, Seam]) -> tuple[Proposal, ...]:
-    """What might make room, each a change of the job that is then planned again in full."""
-    missed = [*plan.left_over, *plan.bare]
-    ways: dict[str, list[Blocked]] = {}
-    for stretch in plan.blocked:
-        if stretch.seam in missed and STRONGBACK in stretch.by:
-            ways.setdefault(STRONGBACK, []).append(stretch)
-    if not ways:
+    """For sides of inner walls that stay bare: what may make room, not tried yet."""
+    if plan.left_over or inputs.strongback.is_open:
         return ()
-    names = _list(tuple(dict.fromkeys(_plain(seams[one.seam].where) for one in ways[STRONGBACK])))
-    found = []
-    outside = any(seams[one.seam].side == "outside" for one in ways[STRONGBACK])
-    if outside and inputs.strongback.beyond > 0.0:
-        found.append(
-            Proposal(
-                "WELD-01",
-                "weld.plate_beyond",
-                "0 mm",
-                f"A plate that ends flush with the flange makes room for the torch at: {names}.",
-            )
-        )
-    if not inputs.strongback.is_open:
-        found.append(
-            Proposal(
-                "WELD-01" if plan.left_over else "WELD-02",
-                "weld.plate_open",
-                "true",
-                f"A plate with its middle cut out lets the torch in from the rail side, at: {names}.",
-            )
-        )
-    return tuple(found)
+    in_the_way = [one for one in plan.blocked if one.seam in plan.bare and STRONGBACK in one.by]
+    if not in_the_way:
+        return ()
+    names = _list(tuple(dict.fromkeys(_plain(seams[one.seam].where) for one in in_the_way)))
+    return (
+        Proposal(
+            "WELD-02",
+            "weld.plate_open",
+            "true",
+            f"A plate with its middle cut out may let the torch in from the rail side, at: {names}; this is "
+            "not tried yet.",
+        ),
+    )
 
 
 def _middle(seam: Seam) -> tuple[float, float, float]:
