@@ -43,6 +43,18 @@ def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.Captu
     assert {name: after[name] for name in before} == before
     assert set(after) - set(before) == {"record/0001.toml"}
 
+    shop = (job / "shop.toml").read_bytes()
+    assert "--to-shop" in said
+    assert main(["record", str(job), "--to-shop"]) == 1
+    taught = (job / "shop.toml").read_bytes()
+    assert taught.startswith(shop)
+    assert b'measured = "0.400 mm"' in taught
+    assert sorted(path.name for path in (job / "record").iterdir()) == ["0001.toml"]
+    capsys.readouterr()
+    assert main(["record", str(job), "--to-shop"]) == 2
+    assert "there already" in capsys.readouterr().err
+    assert (job / "shop.toml").read_bytes() == taught
+
     spoiled = job / "spoiled.toml"
     spoiled.write_text(filled(job).replace('"7.0 kg"', '"7.0 mm"') + '[[straight_edge]]\nspan = "1 mm"\n')
     assert main(["record", str(job), str(spoiled)]) == 2

@@ -224,6 +224,11 @@ def record(
         Path | None, Parameter(help="The filled-in form. Without it: 'as-built.toml' in the job folder.")
     ] = None,
     /,
+    *,
+    to_shop: Annotated[
+        bool,
+        Parameter(negative="", help="Also write the measured bow into shop.toml, for the next pan."),
+    ] = False,
 ) -> int:
     """Write down what was read of the finished pan, and say what it means.
 
@@ -232,7 +237,7 @@ def record(
     """
     from sumpwright.cli.record_keeping import keep
 
-    return keep(job, readings)
+    return keep(job, readings, to_shop=to_shop)
 
 
 def _show(path: Path, stages: tuple[StageName, ...] | None) -> int:

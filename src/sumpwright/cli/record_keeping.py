@@ -6,17 +6,25 @@ import os
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sumpwright.cli.progress import Display
 
+if TYPE_CHECKING:
+    from sumpwright.flow import StageName
+    from sumpwright.job import Job
+    from sumpwright.weld.bow_model import BowResult
 
-def keep(path: Path, readings: Path | None) -> int:
+
+def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     """Lay out the form where there is none; otherwise keep what stands in it and say what it means."""
     from sumpwright.flow import exit_status, run
     from sumpwright.job import Fault, JobError, read_job
     from sumpwright.job.files import as_text, read_bytes
+    from sumpwright.job.model import without_pack_work
     from sumpwright.job.record_files import FORM, is_blank, read_form, store
     from sumpwright.job.record_form import blank_form
+    from sumpwright.job.shop_lesson import refuse_twice
     from sumpwright.outputs.terminal import print_findings
 
     with Display() as display:
@@ -50,18 +58,46 @@ def keep(path: Path, readings: Path | None) -> int:
             [Fault(form.name, None, "", "", "nothing is filled in yet: every line still has its #")],
             "these readings can be kept",
         )
+    if to_shop:
+        refuse_twice(job.folder, job.name)
     kept = store(job.folder, text)
     with Display() as display:
         display.says("reading the job")
         job = read_job(path)
-        unmarked = replace(job, kit=replace(job.kit, etched=False))
-        results = run(unmarked, ("proof",), on_progress=display.stage)
+        stages: tuple[StageName, ...] = ("bow", "proof") if to_shop else ("proof",)
+        quick = without_pack_work(job)
+        if quick.bow is not None:
+            # A lesson stands beside what would be told without any lesson: lessons do not pile up.
+            quick = replace(quick, bow=replace(quick.bow, records=()))
+        results = run(quick, stages, on_progress=display.stage)
+    bow = results.bow
     results = replace(
         results, findings=tuple(one for one in results.findings if one.code.startswith("PROOF"))
     )
     print_findings(job, results, sys.stdout)
     print(f"Kept as {kept}")
+    measured = None if job.proof is None or job.proof.record is None else job.proof.record.bow
+    if to_shop:
+        print(f"Written into {_taught(job, bow, measured)}: the bow of this pan, for the next one's sheet.")
+    elif measured is not None:
+        print(f"The bow can teach the next pan's sheet: sumpwright record {path} --to-shop")
     return exit_status(results.findings)
+
+
+def _taught(job: Job, bow: BowResult | None, measured: float | None) -> Path:
+    """Write the measured bow beside the told one into the shop file."""
+    from sumpwright.job import Fault, JobError
+    from sumpwright.job.shop_lesson import BowLesson, teach_shop
+
+    before = "the bow can go into the shop file"
+    if measured is None:
+        rule = "no bow off the strongback is written down yet"
+        raise JobError([Fault("record", None, "pan.bow", "", rule, good='bow = "0.4 mm"')], before)
+    if bow is None or bow.trouble:
+        rule = "what the sheet tells of this pan's bow cannot be worked out, so there is nothing to compare"
+        raise JobError([Fault("record", None, "pan.bow", "", rule)], before)
+    least, most = bow.released
+    return teach_shop(job.folder, BowLesson(job.name, job.kit.material, least, most, measured))
 
 
 def _lay_down(path: Path, text: str) -> None:

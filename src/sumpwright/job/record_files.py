@@ -158,9 +158,30 @@ def store(folder: Path, text: str) -> Path:
             file.write(sealed)
             file.flush()
             os.fsync(file.fileno())
-        return _numbered(place, part)
+        kept = _numbered(place, part)
+        _clear_up(place)
+        return kept
     finally:
         part.unlink(missing_ok=True)
+
+
+def _clear_up(place: Path) -> None:
+    """Take away what killed runs left half written, now that an entry has been kept."""
+    for path in place.glob("*.part"):
+        if path.stem.isdecimal() and int(path.stem) != os.getpid() and not _is_running(int(path.stem)):
+            path.unlink(missing_ok=True)
+
+
+def _is_running(process: int) -> bool:
+    if os.name != "posix":
+        return True  # cannot be told; the file is named in the findings and left
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (PermissionError, OverflowError):
+        return True
+    return True
 
 
 def _numbered(place: Path, part: Path) -> Path:

@@ -88,6 +88,9 @@ class WeldStripSection(Section):
 class PanRecordSection(Section):
     """How far an earlier pan came off the plate out of flat, beside what its sheet had told."""
 
+    job: Annotated[str | None, Name(80, "hillclimb-four")] = Field(
+        None, description="Which pan, so that none is written twice."
+    )
     material: Annotated[str, Name(40, "5052-H32")] = Field(description="Metal of its sheet.")
     told_least: Annotated[float, _BOW] = Field(description="Lower end of what its sheet told.")
     told_most: Annotated[float, _BOW] = Field(description="Upper end.")

@@ -248,17 +248,13 @@ def _for_the_shop(form: Form, job: Job, results: JobResults) -> None:
     if record is None or record.bow is None or results.bow is None:
         return
     least, most = results.bow.released
-    lines = (
-        "[[pan_records]]",
-        f'material = "{job.kit.material}"',
-        *(
-            f'{key} = "{write_length(abs(value), job.units, 2)}"'
-            for key, value in (("told_least", least), ("told_most", most), ("measured", record.bow))
-        ),
+    form.caption("For the next pan's sheet", follow=20.0)
+    form.words(
+        f"Told was a bow of {write_length(least, job.units, 2)} to {write_length(most, job.units, 2)},"
+        f" {write_length(abs(record.bow), job.units, 2)} measured. 'sumpwright record --to-shop' writes that"
+        " into shop.toml, and the next pan of this metal is told from it.",
+        9.0,
     )
-    form.caption("For the shop file, so that the next pan's bow is told better", follow=30.0)
-    for line in lines:
-        form.words(line, 9.0, indent=4.0)
 
 
 def _record(form: Form, job: Job, proof: ProofResult) -> None:

@@ -271,10 +271,14 @@ def _range_of(
                 here / float(np.sqrt(least * most)),
             ),
         )
-    for record in inputs.records:
-        if record.material != metal.id or record.told_least <= 0.0:
-            continue
-        trust = record.measured / float(np.sqrt(record.told_least * record.told_most))
+    ratios = [
+        record.measured / float(np.sqrt(record.told_least * record.told_most))
+        for record in inputs.records
+        if record.material == metal.id and record.told_least > 0.0 and record.measured > 0.0
+    ]
+    if ratios:
+        # Several pans of this shop: their middle, as ratios go.
+        trust = float(np.exp(np.mean(np.log(ratios))))
         here = trust * float(np.sqrt(least * most))
         return (1.0 - RECORD_SPREAD) * here, (1.0 + RECORD_SPREAD) * here, ("by record", trust)
     return least, most, ("order of magnitude", None)
