@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from sumpwright.motion.free_surface.run import EngineName
 
 FOLDER = "free-surface"
-METHOD = 2
+METHOD = 3
 """Raised when the method changes, so that kept runs of the old one are not taken for the new one's."""
 KEPT_EACH: Second = 0.5
 """Of the trace; a stopped run loses no more than this."""

@@ -73,12 +73,14 @@ def test_a_whole_run_is_the_same_on_every_engine(engine: str) -> None:
 
     engine_of(engine)
     pan, whole = two(passes=1, is_door=True, lag=0.02, leak_gap=0.0005, overlap=0.005)
-    pulls = still(0.3, (0.35 * G, 0.0, -G))
+    # As short and coarse as lets a tenth of the oil through the door: plain arrays are slow.
+    pulls = still(0.14, (0.7 * G, 0.0, -G))
     pulls[0] = [0.0, 0.0, -G]
     given = replace(inputs(pan, whole, pulls, 0.3 * 0.12 * 0.05), oil=replace(OIL, in_pan=0.3 * 0.12 * 0.05))
-    given = replace(given, cell=0.015)
+    given = replace(given, cell=0.02)
     runs = [free_surface_run(given, engine=name) for name in ("processor", engine)]  # type: ignore[arg-type]
     mine, theirs = runs[0].driven, runs[1].driven
+    assert mine.volumes[-1, 1] - mine.volumes[0, 1] > 0.05 * given.oil.in_pan
     assert theirs.volumes == pytest.approx(mine.volumes, abs=0.01 * given.oil.in_pan)
     assert theirs.cover == pytest.approx(mine.cover, abs=0.5 * given.cell)
     assert abs(runs[1].oil_error) < 1e-9

@@ -1,6 +1,6 @@
 """The card's loops over parcels, faces and cells, in CUDA C; ``engine_gpu.py`` compiles and calls them.
 
-Each is the loop of the same name in ``cpu.py``. ``NX NY NZ`` and the shared constants are set
+Each is the loop of the same name in the ``cpu_`` files. ``NX NY NZ`` and the shared constants are set
 in front of the text. Cells, and faces across x, have the strides (NY*NZ, NZ, 1); blockIdx.y
 chooses the axis where all three face arrays are treated alike.
 """
@@ -124,39 +124,6 @@ __device__ __forceinline__ void walk(float *x, float *move, const float *distanc
     for (int a = 0; a < 3; a++) x[a] = kept(stopped(x, good[a] - x[a], shut, a), a);
 }
 
-extern "C" __global__ void gather_and_move(float *parcels, int n, Three field, float dt,
-    const float *distance, Shut shut, int has_shut, float *share, int *number)
-{
-    int p = blockIdx.x * blockDim.x + threadIdx.x;
-    if (p >= n) return;
-    size_t m = n;
-    float x[3] = {parcels[p], parcels[m + p], parcels[2 * m + p]};
-    Place at;
-    place(at, x, shut, has_shut);
-    float v[3], g[3][3];
-    for (int a = 0; a < 3; a++) {
-        v[a] = on_face(field, at, a, g[a]);
-        for (int b = 0; b < 3; b++) {
-            if (has_shut && b != a && (at.p[b] == 0.0f || at.p[b] == 1.0f)) g[a][b] = 0.0f;
-            parcels[(6 + 3 * a + b) * m + p] = g[a][b];
-        }
-        parcels[(3 + a) * m + p] = v[a];
-    }
-    float move[3];
-    for (int a = 0; a < 3; a++)
-        move[a] = dt * (v[a] + 0.5f * dt * (g[a][0] * v[0] + g[a][1] * v[1] + g[a][2] * v[2]));
-    walk(x, move, distance, shut, has_shut);
-    for (int a = 0; a < 3; a++) parcels[a * m + p] = x[a];
-    place(at, x, shut, has_shut);
-    int b = at.h[0] * SX + at.h[1] * SY + at.h[2];
-    float x1 = at.p[0], y1 = at.p[1], z1 = at.p[2], x0 = 1.0f - x1, y0 = 1.0f - y1, z0 = 1.0f - z1;
-    atomicAdd(share + b, x0 * y0 * z0); atomicAdd(share + b + 1, x0 * y0 * z1);
-    atomicAdd(share + b + SY, x0 * y1 * z0); atomicAdd(share + b + SY + 1, x0 * y1 * z1);
-    atomicAdd(share + b + SX, x1 * y0 * z0); atomicAdd(share + b + SX + 1, x1 * y0 * z1);
-    atomicAdd(share + b + SX + SY, x1 * y1 * z0); atomicAdd(share + b + SX + SY + 1, x1 * y1 * z1);
-    atomicAdd(number + at.c[0] * SX + at.c[1] * SY + at.c[2], 1);
-}
-
 // Mass and momentum in one transaction, where the card can.
 __device__ __forceinline__ void add_two(float *to, float mass, float momentum)
 {
@@ -168,8 +135,12 @@ __device__ __forceinline__ void add_two(float *to, float mass, float momentum)
 #endif
 }
 
-extern "C" __global__ void push_and_scatter(float *parcels, int n, Three push, const float *distance,
-    Shut shut, int has_shut, Three sums, int *lost)
+// Grid velocities to parcels, parcels along them and along the density push, their bulk to the cells,
+// their mass and momentum to the faces. gain (3): to every parcel [cells/s]; spin (6 x 3): by its place,
+// then by its velocity, in a turning pan; null where the pan does not turn.
+extern "C" __global__ void carry(float *parcels, int n, Three field, Three push, float dt,
+    const float *distance, Shut shut, int has_shut, float gain_x, float gain_y, float gain_z,
+    const float *spin, Three sums, float *share, int *number, int *lost)
 {
     int p = blockIdx.x * blockDim.x + threadIdx.x;
     if (p >= n) return;
@@ -177,37 +148,58 @@ extern "C" __global__ void push_and_scatter(float *parcels, int n, Three push, c
     float x[3] = {parcels[p], parcels[m + p], parcels[2 * m + p]};
     Place at;
     place(at, x, shut, has_shut);
-    float move[3], unused[3];
-    for (int a = 0; a < 3; a++) move[a] = on_face(push, at, a, unused);
-    walk(x, move, distance, shut, has_shut);
-    for (int a = 0; a < 3; a++) parcels[a * m + p] = x[a];
-    place(at, x, shut, has_shut);
-    float own = 0.0f;
+    float v[3], g[3][3], s[3], unused[3];
     for (int a = 0; a < 3; a++) {
-        const float *slope = parcels + (6 + 3 * a) * m + p;
-        float g[3] = {slope[0], slope[m], slope[2 * m]};
-        float value = parcels[(3 + a) * m + p];
-        own += value;
-        int b[3]; float w[3];
+        v[a] = on_face(field, at, a, g[a]);
+        for (int b = 0; b < 3; b++)
+            if (has_shut && b != a && (at.p[b] == 0.0f || at.p[b] == 1.0f)) g[a][b] = 0.0f;
+        s[a] = on_face(push, at, a, unused);
+    }
+    // The velocity is that where the push sets the parcel down.
+    for (int a = 0; a < 3; a++) v[a] += g[a][0] * s[0] + g[a][1] * s[1] + g[a][2] * s[2];
+    float move[3];
+    for (int a = 0; a < 3; a++)
+        move[a] = s[a] + dt * (v[a] + 0.5f * dt * (g[a][0] * v[0] + g[a][1] * v[1] + g[a][2] * v[2]));
+    walk(x, move, distance, shut, has_shut);
+    for (int a = 0; a < 3; a++) { parcels[a * m + p] = x[a]; parcels[(3 + a) * m + p] = v[a]; }
+    if (!isfinite(v[0] + v[1] + v[2])) *lost = 1;
+    place(at, x, shut, has_shut);
+    int b = at.h[0] * SX + at.h[1] * SY + at.h[2];
+    float x1 = at.p[0], y1 = at.p[1], z1 = at.p[2], x0 = 1.0f - x1, y0 = 1.0f - y1, z0 = 1.0f - z1;
+    atomicAdd(share + b, x0 * y0 * z0); atomicAdd(share + b + 1, x0 * y0 * z1);
+    atomicAdd(share + b + SY, x0 * y1 * z0); atomicAdd(share + b + SY + 1, x0 * y1 * z1);
+    atomicAdd(share + b + SX, x1 * y0 * z0); atomicAdd(share + b + SX + 1, x1 * y0 * z1);
+    atomicAdd(share + b + SX + SY, x1 * y1 * z0); atomicAdd(share + b + SX + SY + 1, x1 * y1 * z1);
+    atomicAdd(number + at.c[0] * SX + at.c[1] * SY + at.c[2], 1);
+    if (spin) {
+        float old[3] = {v[0], v[1], v[2]};
+        for (int a = 0; a < 3; a++)
+            for (int c = 0; c < 3; c++) {
+                v[a] += spin[3 * a + c] * x[c] + spin[3 * (3 + a) + c] * old[c];
+                g[a][c] += spin[3 * a + c];
+            }
+    }
+    v[0] += gain_x; v[1] += gain_y; v[2] += gain_z;
+    for (int a = 0; a < 3; a++) {
+        float value = v[a];
+        int base[3]; float w[3];
         for (int c = 0; c < 3; c++) {
-            b[c] = c == a ? at.c[c] : at.h[c];
+            base[c] = c == a ? at.c[c] : at.h[c];
             w[c] = c == a ? at.f[c] : at.p[c];
-            value -= g[c] * (c == a ? at.f[c] : x[c] - at.h[c] - 0.5f);
+            value -= g[a][c] * (c == a ? at.f[c] : x[c] - at.h[c] - 0.5f);
         }
-        float *sum = sums[a] + 2 * (size_t)face(a, b[0], b[1], b[2]);
+        float *sum = sums[a] + 2 * (size_t)face(a, base[0], base[1], base[2]);
         int sx = 2 * stride_x(a), sy = 2 * stride_y(a);
         for (int q = 0; q < 8; q++) {
             int i = q >> 2 & 1, j = q >> 1 & 1, k = q & 1;
             float mass = (i ? w[0] : 1.0f - w[0]) * (j ? w[1] : 1.0f - w[1]) * (k ? w[2] : 1.0f - w[2]);
             float *to = sum + i * sx + j * sy + 2 * k;
-            add_two(to, mass, mass * (value + i * g[0] + j * g[1] + k * g[2]));
+            add_two(to, mass, mass * (value + i * g[a][0] + j * g[a][1] + k * g[a][2]));
         }
     }
-    if (!isfinite(own)) *lost = 1;
 }
 
-extern "C" __global__ void average(Three sums, Three out, Bytes mark, Three opened, float fx, float fy,
-    float fz)
+extern "C" __global__ void average(Three sums, Three out, Bytes mark, Three opened)
 {
     int a = blockIdx.y, c = blockIdx.x * blockDim.x + threadIdx.x;
     if (c >= faces_of(a)) return;
@@ -215,7 +207,7 @@ extern "C" __global__ void average(Three sums, Three out, Bytes mark, Three open
     float2 s = sum[c];
     sum[c] = make_float2(0.0f, 0.0f);
     bool met = s.x > 1e-6f, is_open = opened[a][c] > 0.0f;
-    out[a][c] = met && is_open ? s.y / s.x + (a == 0 ? fx : a == 1 ? fy : fz) : 0.0f;
+    out[a][c] = met && is_open ? s.y / s.x : 0.0f;
     mark[a][c] = met ? (is_open ? 1 : -1) : 0;
 }
 

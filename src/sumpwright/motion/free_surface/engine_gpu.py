@@ -18,14 +18,16 @@ from sumpwright.motion.free_surface.domain import Domain
 from sumpwright.motion.free_surface.engine_numpy import MOST_ITERATIONS, ArrayEngine
 from sumpwright.motion.free_surface.filled import part_below_surface
 from sumpwright.motion.free_surface.layout import Layout
+from sumpwright.motion.free_surface.spin import Spin
 from sumpwright.motion.free_surface.viscous import wall_drag
 from sumpwright.quantities.units import CubicMetre, FloatArray, RadianPerSecond, Second, SquareMetrePerSecond
 
 THREADS = 256
+NOWHERE = np.uintp(0)
+"""An address that is none."""
 SORT_EACH = 16
 KERNELS = (
-    "gather_and_move",
-    "push_and_scatter",
+    "carry",
     "average",
     "classify",
     "judge",
@@ -66,7 +68,7 @@ class CardEngine(ArrayEngine):
         self,
         domain: Domain,
         layout: Layout,
-        parcels: np.ndarray,  # (15, n) float32
+        parcels: np.ndarray,  # (6, n) float32
         parcel_volume: CubicMetre,
         viscosity: SquareMetrePerSecond,
         first_mode: RadianPerSecond,
@@ -89,6 +91,7 @@ class CardEngine(ArrayEngine):
         together = cupy.RawModule(code=code, options=options, enable_cooperative_groups=True)
         self.kernel["solve"] = together.get_function("solve")
         self.tables: dict[tuple[int, ...], Any] = {}
+        self.places: dict[int, tuple[np.ndarray, tuple[Any, ...]]] = {}
         f4, i4 = np.float32, np.int32
         self.number = cupy.zeros((nx, ny, nz), i4)
         self.pressure = cupy.zeros((nx, ny, nz), f4)
@@ -100,6 +103,7 @@ class CardEngine(ArrayEngine):
         )
         self.cells, self.liquid_count = cupy.zeros(self.size, i4), cupy.zeros(1, i4)
         self.sums = [cupy.zeros((*s, 2), f4) for s in self.shapes]
+        self.spin = cupy.zeros((6, 3), f4)
         self.old = [cupy.zeros(s, f4) for s in self.shapes]
         self.wet = [cupy.zeros(s, np.int8) for s in self.shapes]
         self.walls_at = [cupy.asarray(np.ascontiguousarray(f, dtype=i4)) for f in layout.wall_faces]
@@ -115,17 +119,24 @@ class CardEngine(ArrayEngine):
         self.totals = cupy.zeros(3 * MOST_ITERATIONS + 6)
         self.blocks = int(cupy.cuda.Device().attributes["MultiProcessorCount"])
 
-    def step(self, gravity: FloatArray, dt: Second) -> None:
-        """Advance by ``dt`` under the effective gravity (3,) [m/s2] along the grid."""
+    def step(self, gravity: FloatArray, dt: Second, spin: Spin | None = None) -> None:
+        """Advance by ``dt`` under the effective gravity (3,) [m/s2] along the grid, in a pan turning so."""
         if self.steps % SORT_EACH == 0:
             self.sort()
         f4, n, shut = np.float32, self.count, int(self.has_shut)
         field, opened, mark = self._three(self.velocity), self._three(self.open), self._three(self.mark)
         push, closed, sums = self._three(self.push), self._three(self.shut), self._three(self.sums)
+        force = np.asarray(gravity, dtype=float) * (dt / self.domain.cell)
+        table = NOWHERE
+        if spin is not None:
+            force = force + spin.at_corner(self.domain, dt)
+            self.spin.set(spin.table(dt))
+            table = self.spin
         over = (-(-n // THREADS),)
         self._call(
-            "gather_and_move", over, self.parcels, np.int32(n), field, f4(dt), self.distance, closed,
-            np.int32(shut), self.share, self.number,
+            "carry", over, self.parcels, np.int32(n), field, push, f4(dt), self.distance, closed,
+            np.int32(shut), f4(force[0]), f4(force[1]), f4(force[2]), table, sums, self.share, self.number,
+            self.lost,
         )  # fmt: skip
         per_cell = (-(-self.size // THREADS),)
         self._call(
@@ -144,12 +155,7 @@ class CardEngine(ArrayEngine):
         self._solve(DENSITY_TOLERANCE, 60)
         faces = (-(-self.most_faces // THREADS), 3)
         self._call("gradient", faces, self.kind, self.rho, self.x, opened, push, mark, f4(LARGEST_PUSH))
-        self._call(
-            "push_and_scatter", over, self.parcels, np.int32(n), push, self.distance, closed, np.int32(shut),
-            sums, self.lost,
-        )  # fmt: skip
-        force = np.asarray(gravity, dtype=float) * (dt / self.domain.cell)
-        self._call("average", faces, sums, field, mark, opened, f4(force[0]), f4(force[1]), f4(force[2]))
+        self._call("average", faces, sums, field, mark, opened)
         if self.viscosity > 0.0:
             law = wall_drag(self.viscosity, self.first_mode, self.domain.cell, dt)
             old, wet, friction = self._three(self.old), self._three(self.wet), self._three(self.friction)
@@ -234,6 +240,21 @@ class CardEngine(ArrayEngine):
         part = part_below_surface(self.rho, cupy)
         return float((part * self.open_volume).sum(dtype=np.float64))
 
+    def at(self, name: str, cells: np.ndarray) -> np.ndarray:
+        """A state array's values (m,) in cells (m, 3); only these come home."""
+        return self._home(getattr(self, name)[self._places(cells)])
+
+    def face_velocity(self, axis: int, faces: np.ndarray) -> np.ndarray:
+        """Velocities (m,) [cells/s] on faces (m, 3) across an axis; only these come home."""
+        return self._home(self.velocity[axis][self._places(faces)])
+
+    def _places(self, where: np.ndarray) -> tuple[Any, ...]:
+        """Indices on the card; a list of places is sent once, and kept so that it stays the same one."""
+        if id(where) not in self.places:
+            columns = cupy.asarray(np.ascontiguousarray(where.T))
+            self.places[id(where)] = (where, (columns[0], columns[1], columns[2]))
+        return self.places[id(where)][1]
+
     def set_shut(self, shut: list[np.ndarray]) -> None:
         """Close the marked faces to everything."""
         self.has_shut = any(bool(a.any()) for a in shut)
@@ -247,12 +268,15 @@ class CardEngine(ArrayEngine):
             self.velocity[axis][...] = cupy.asarray(np.array(faces[axis], dtype=np.float32))
         self.pressure[...] = cupy.asarray(np.array(pressure, dtype=np.float32))
 
-    def restore(self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray]) -> None:
-        """Kinds, shares and marks of a checkpoint."""
+    def restore(
+        self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray], pushes: list[np.ndarray]
+    ) -> None:
+        """Kinds, shares, marks and pushes of a checkpoint."""
         self.kind[...] = cupy.asarray(np.array(kind, dtype=np.int8))
         self.rho[...] = cupy.asarray(np.array(rho, dtype=np.float32))
         for axis in range(3):
             self.mark[axis][...] = cupy.asarray(np.array(marks[axis], dtype=np.int8))
+            self.push[axis][...] = cupy.asarray(np.array(pushes[axis], dtype=np.float32))
         for which in (0, 1):
             self._send_speed(self._three(self.velocity), self._three(self.mark), which)
 

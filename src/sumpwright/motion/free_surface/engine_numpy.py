@@ -1,8 +1,8 @@
 """One step of the oil in plain array operations: the reference of the other two engines.
 
 ``arrays`` is numpy, or a library with numpy's own functions that keeps its arrays on a card. The
-layout is that of the processor engine: ``parcels`` (15, n) float32, face arrays (nx + 1, ny, nz) and
-so on, lengths in cells. Slow and short; what it does is what ``cpu.py`` does loop by loop.
+layout is that of the processor engine: ``parcels`` (6, n) float32, face arrays (nx + 1, ny, nz) and
+so on, lengths in cells. Slow and short; what it does is what the ``cpu_`` files do loop by loop.
 """
 
 from __future__ import annotations
@@ -26,6 +26,7 @@ from sumpwright.motion.free_surface.constants import (
 )
 from sumpwright.motion.free_surface.domain import Domain
 from sumpwright.motion.free_surface.layout import Layout
+from sumpwright.motion.free_surface.spin import Spin
 from sumpwright.motion.free_surface.viscous import wall_drag
 from sumpwright.quantities.units import CubicMetre, FloatArray, RadianPerSecond, Second, SquareMetrePerSecond
 
@@ -42,7 +43,7 @@ class ArrayEngine:
         self,
         domain: Domain,
         layout: Layout,
-        parcels: np.ndarray,  # (15, n) float32
+        parcels: np.ndarray,  # (6, n) float32
         parcel_volume: CubicMetre,
         viscosity: SquareMetrePerSecond,
         first_mode: RadianPerSecond,
@@ -92,16 +93,19 @@ class ArrayEngine:
 
     # One step, in the order of the work.
 
-    def step(self, gravity: FloatArray, dt: Second) -> None:
-        """Advance by ``dt`` under the effective gravity (3,) [m/s2] along the grid."""
-        self.gather_and_move(dt)
+    def step(self, gravity: FloatArray, dt: Second, spin: Spin | None = None) -> None:
+        """Advance by ``dt`` under the effective gravity (3,) [m/s2] along the grid, in a pan turning so."""
+        force = np.asarray(gravity) * (dt / self.domain.cell)
+        if spin is not None:
+            force = force + spin.at_corner(self.domain, dt)
+        sums = self.carry(force, dt, None if spin is None else spin.table(dt))
         self.classify()
         self.build()
         push, first = self.solve(self.density_source(), None, DENSITY_TOLERANCE, 60)
         zero = [self.xp.zeros(s, np.float32) for s in self.shapes]
         self.push, _ = self.without_gradient(zero, None, push, LARGEST_PUSH)
-        force = np.asarray(gravity) * (dt / self.domain.cell)
-        self.push_and_scatter(force)
+        for axis in range(3):
+            self._average(axis, *sums[axis])
         if self.viscosity > 0.0:
             self._viscosity(dt)
         found, second = self.solve(
@@ -114,26 +118,41 @@ class ArrayEngine:
         self.steps += 1
         self.iterations = (first, second)
 
-    def gather_and_move(self, dt: Second) -> None:
-        """Grid velocities to parcels, parcels along them, their bulk to the cells."""
+    def carry(self, force: FloatArray, dt: Second, spin: np.ndarray | None) -> list[tuple[Any, Any]]:
+        """Parcels along the grid's velocities and the density push, their bulk to the cells.
+
+        Returns mass and momentum of the faces by axis, with what each parcel gains in the step.
+        """
         xp, p = self.xp, self.parcels
         at = self._stencil(p[:3])
+        v, slopes, push = [], [], []
         for axis in range(3):
-            value, slopes = self._sample(self.velocity[axis], at, axis)
+            value, slope = self._sample(self.velocity[axis], at, axis)
             for other in range(3):
                 if other != axis and self.has_shut:
                     part = at[3][other]
-                    slopes[other] = xp.where((part == 0.0) | (part == 1.0), 0.0, slopes[other])
-            p[3 + axis] = value
-            for other in range(3):
-                p[6 + 3 * axis + other] = slopes[other]
-        v = p[3:6]
+                    slope[other] = xp.where((part == 0.0) | (part == 1.0), 0.0, slope[other])
+            v.append(value)
+            slopes.append(slope)
+            push.append(self._sample(self.push[axis], at, axis)[0])
+        # The velocity is that where the push sets the parcel down.
+        v = [v[a] + sum(slopes[a][b] * push[b] for b in range(3)) for a in range(3)]
         half = np.float32(0.5 * dt)
         move = [
-            np.float32(dt) * (v[a] + half * sum(p[6 + 3 * a + b] * v[b] for b in range(3))) for a in range(3)
+            push[a] + np.float32(dt) * (v[a] + half * sum(slopes[a][b] * v[b] for b in range(3)))
+            for a in range(3)
         ]
         p[:3] = xp.stack(self._walk([p[0], p[1], p[2]], move))
+        p[3:6] = xp.stack(v)
         self._deposit()
+        if spin is not None:
+            turn = [[float(x) for x in row] for row in spin]
+            v = [
+                v[a] + sum(turn[3 + a][b] * v[b] for b in range(3)) + sum(turn[a][b] * p[b] for b in range(3))
+                for a in range(3)
+            ]
+            slopes = [[slopes[a][b] + turn[a][b] for b in range(3)] for a in range(3)]
+        return self._scatter([v[a] + np.float32(force[a]) for a in range(3)], slopes)
 
     def _deposit(self) -> None:
         xp = self.xp
@@ -257,35 +276,32 @@ class ArrayEngine:
             touched.append(mark)
         return out, touched
 
-    def push_and_scatter(self, force: FloatArray) -> None:
-        """Parcels along the density push, then their momentum to the faces, ``force`` added."""
+    def _scatter(self, v: list[Any], slopes: list[list[Any]]) -> list[tuple[Any, Any]]:
+        """Mass and momentum of the faces, by axis."""
         xp, p = self.xp, self.parcels
-        at = self._stencil(p[:3])
-        move = [self._sample(self.push[axis], at, axis)[0] for axis in range(3)]
-        p[:3] = xp.stack(self._walk([p[0], p[1], p[2]], move))
-        at = self._stencil(p[:3])
-        cell, frac, low, part = at
+        cell, frac, low, part = self._stencil(p[:3])
+        out = []
         for axis in range(3):
             shape = self.shapes[axis]
             size = int(np.prod(shape))
             base = [cell[a] if a == axis else low[a] for a in range(3)]
             away = [frac[a] if a == axis else p[a] - low[a].astype(np.float32) - 0.5 for a in range(3)]
             parts = [frac[a] if a == axis else part[a] for a in range(3)]
-            slopes = [p[6 + 3 * axis + a] for a in range(3)]
-            first = p[3 + axis] - sum(slopes[a] * away[a] for a in range(3))
+            first = v[axis] - sum(slopes[axis][a] * away[a] for a in range(3))
             mass, momentum = xp.zeros(size), xp.zeros(size)
             for corner in CORNERS:
                 weight = _weight(parts, corner)
                 index = _index(base, corner, shape)
-                value = first + sum(slopes[a] for a in range(3) if corner[a])
+                value = first + sum(slopes[axis][a] for a in range(3) if corner[a])
                 mass += xp.bincount(index, weights=weight, minlength=size)
                 momentum += xp.bincount(index, weights=weight * value, minlength=size)
-            self._average(axis, mass.reshape(shape), momentum.reshape(shape), float(force[axis]))
+            out.append((mass.reshape(shape), momentum.reshape(shape)))
+        return out
 
-    def _average(self, axis: int, mass: Any, momentum: Any, added: float) -> None:
+    def _average(self, axis: int, mass: Any, momentum: Any) -> None:
         xp = self.xp
         met, opened = mass > 1e-6, self.open[axis] > 0.0
-        mean = momentum / xp.where(met, mass, 1.0) + added
+        mean = momentum / xp.where(met, mass, 1.0)
         self.velocity[axis] = xp.where(met & opened, mean, 0.0).astype(np.float32)
         self.mark[axis] = xp.where(met, xp.where(opened, 1, -1), 0).astype(np.int8)
 
@@ -475,8 +491,16 @@ class ArrayEngine:
     def _home(self, values: Any) -> np.ndarray:
         return np.asarray(values)
 
+    def at(self, name: str, cells: np.ndarray) -> np.ndarray:
+        """A state array's values (m,) in cells (m, 3)."""
+        return np.asarray(getattr(self, name)[cells[:, 0], cells[:, 1], cells[:, 2]])
+
+    def face_velocity(self, axis: int, faces: np.ndarray) -> np.ndarray:
+        """Velocities (m,) [cells/s] on faces (m, 3) across an axis."""
+        return np.asarray(self.velocity[axis][faces[:, 0], faces[:, 1], faces[:, 2]])
+
     def replace(self, parcels: np.ndarray) -> None:
-        """Go on with these parcels (15, n)."""
+        """Go on with these parcels (6, n)."""
         self.parcels = self.xp.asarray(np.array(parcels, dtype=np.float32, order="C"))
         self.count = int(self.parcels.shape[1])
 
@@ -489,8 +513,15 @@ class ArrayEngine:
         self.velocity = [self.xp.asarray(np.array(a, dtype=np.float32)) for a in faces]
         self.pressure = self.xp.asarray(np.array(pressure, dtype=np.float64))
 
-    def restore(self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray]) -> None:
-        """Kinds, shares and marks of a checkpoint."""
+    def pushes(self) -> list[np.ndarray]:
+        """The push on every face [cells] that the parcels take with their next move, for a checkpoint."""
+        return [np.array(self._home(a)) for a in self.push]
+
+    def restore(
+        self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray], pushes: list[np.ndarray]
+    ) -> None:
+        """Kinds, shares, marks and pushes of a checkpoint."""
+        self.push = [self.xp.asarray(np.array(a, dtype=np.float32)) for a in pushes]
         self.kind = self.xp.asarray(np.array(kind, dtype=np.int8))
         self.rho = self.xp.asarray(np.array(rho, dtype=np.float32))
         self.mark = [self.xp.asarray(np.array(a, dtype=np.int8)) for a in marks]

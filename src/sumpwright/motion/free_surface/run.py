@@ -27,6 +27,7 @@ from sumpwright.motion.free_surface.model import (
 )
 from sumpwright.motion.free_surface.replay import ReplayWriter
 from sumpwright.motion.free_surface.seeding import fill
+from sumpwright.motion.free_surface.spin import spin_at
 from sumpwright.motion.free_surface.tank import Engine, Tank
 from sumpwright.motion.free_surface.ways import Walls, place_walls
 from sumpwright.quantities.units import (
@@ -49,6 +50,7 @@ LEAST_VISCOSITY = 1e-7
 
 FIXED = 9
 MARKS = ("mark_u", "mark_v", "mark_w")
+PUSHES = ("push_u", "push_v", "push_w")
 EngineName = Literal["processor", "card", "plain arrays"]
 
 
@@ -283,7 +285,7 @@ class _Keeper:
             nxt = min(row + 1, len(pulls) - 1)
             part = min(at - row, 1.0)
             gravity = (1.0 - part) * pulls[row] + part * pulls[nxt]
-            spin = None if turning is None else np.asarray(turning[row], dtype=float)
+            spin = None if turning is None else spin_at(turning, row, part, trace.step)
             tank.step(gravity, dt, spin)
             if tank.time - self.exchanged_at >= EXCHANGE_EACH - 1e-9:
                 self._exchange(row)
@@ -429,6 +431,7 @@ class _Keeper:
             "kind": tank.engine.host("kind"),
             "rho": tank.engine.host("rho"),
             **dict(zip(MARKS, tank.engine.marks(), strict=True)),
+            **dict(zip(PUSHES, tank.engine.pushes(), strict=True)),
             "rows": np.array(self.rows),
             "occupied": np.array(self.occupied),
             "is_open": tank.is_open,
@@ -463,7 +466,12 @@ class _Keeper:
                 raise FreeSurfaceError("the checkpoint is of another pan or another cell size")
             tank.engine.replace(kept["parcels"])
             tank.engine.set_faces([kept["u"], kept["v"], kept["w"]], kept["pressure"])
-            tank.engine.restore(kept["kind"], kept["rho"], [kept[name] for name in MARKS])
+            tank.engine.restore(
+                kept["kind"],
+                kept["rho"],
+                [kept[name] for name in MARKS],
+                [kept[name] for name in PUSHES],
+            )
             self.rows = [list(map(float, row)) for row in kept["rows"]]
             self.occupied = list(map(float, kept["occupied"]))
             tank.is_open[:] = kept["is_open"]

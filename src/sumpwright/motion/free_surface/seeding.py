@@ -11,6 +11,8 @@ from sumpwright.quantities.units import CubicMetre, FloatArray
 
 PER_SIDE = 2
 """Parcels along each side of a cell."""
+ROWS = 6
+"""Of parcels: place and velocity."""
 
 
 def evenly_spread(domain: Domain, per_side: int, seed: int) -> FloatArray:
@@ -50,7 +52,7 @@ def lowest(points: FloatArray, up: FloatArray, count: int) -> FloatArray:
 def fill(
     domain: Domain, up: FloatArray, oil: CubicMetre, per_side: int = PER_SIDE, seed: int = 1
 ) -> tuple[np.ndarray, CubicMetre]:
-    """Parcels (15, n) at rest below one level along ``up`` (3,), and the oil in one [m3], exact together."""
+    """Parcels (6, n) at rest below one level along ``up`` (3,), and the oil in one [m3], exact together."""
     if not oil > 0.0:
         raise FreeSurfaceError("there is no oil to move")
     count = max(1, round(oil / domain.cell**3 * per_side**3))
@@ -59,7 +61,7 @@ def fill(
 
 
 def at_rest(points: FloatArray) -> np.ndarray:
-    """Parcels (15, n) without velocity at points (n, 3) [cells]."""
-    parcels = np.zeros((15, len(points)), dtype=np.float32)
+    """Parcels (6, n) without velocity at points (n, 3) [cells]."""
+    parcels = np.zeros((ROWS, len(points)), dtype=np.float32)
     parcels[:3] = points.T
     return parcels

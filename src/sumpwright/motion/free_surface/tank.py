@@ -11,6 +11,8 @@ from sumpwright.motion.free_surface.constants import COURANT, LIQUID, LONGEST_ST
 from sumpwright.motion.free_surface.domain import Domain
 from sumpwright.motion.free_surface.filled import part_below_surface
 from sumpwright.motion.free_surface.model import FreeSurfaceError
+from sumpwright.motion.free_surface.seeding import ROWS
+from sumpwright.motion.free_surface.spin import Spin
 from sumpwright.motion.free_surface.ways import OpenedWay, Walls
 from sumpwright.quantities.units import (
     CubicMetre,
@@ -32,8 +34,8 @@ class Engine(Protocol):
     viscosity: float
     steps: int
 
-    def step(self, gravity: FloatArray, dt: Second) -> None:
-        """Advance by ``dt`` under ``gravity`` (3,) [m/s2]."""
+    def step(self, gravity: FloatArray, dt: Second, spin: Spin | None = None) -> None:
+        """Advance by ``dt`` under ``gravity`` (3,) [m/s2], in a pan that turns so."""
         ...
 
     def set_shut(self, shut: list[np.ndarray]) -> None:
@@ -48,8 +50,16 @@ class Engine(Protocol):
         """A state array as numpy."""
         ...
 
+    def at(self, name: str, cells: np.ndarray) -> np.ndarray:
+        """A state array's values (m,) in cells (m, 3), without bringing all of it home."""
+        ...
+
+    def face_velocity(self, axis: int, faces: np.ndarray) -> np.ndarray:
+        """Velocities (m,) [cells/s] on faces (m, 3) across an axis."""
+        ...
+
     def replace(self, parcels: np.ndarray) -> None:
-        """Go on with these parcels (15, n)."""
+        """Go on with these parcels (6, n)."""
         ...
 
     def faces(self) -> list[np.ndarray]:
@@ -60,8 +70,14 @@ class Engine(Protocol):
         """Put face velocities and pressure back."""
         ...
 
-    def restore(self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray]) -> None:
-        """Put kinds, shares and marks back."""
+    def pushes(self) -> list[np.ndarray]:
+        """Copies of the push on each face that parcels take with their next move [cells]."""
+        ...
+
+    def restore(
+        self, kind: np.ndarray, rho: np.ndarray, marks: list[np.ndarray], pushes: list[np.ndarray]
+    ) -> None:
+        """Put kinds, shares, marks and pushes back."""
         ...
 
     def marks(self) -> list[np.ndarray]:
@@ -105,6 +121,10 @@ class Tank:
         self.owed = np.zeros(count)  # m3 of a link's flow not yet made up of whole parcels
         self.flow = np.zeros(count)  # m3/s, first to second
         self.sides = [_cells_beside(domain, walls, w) for w in walls.ways]
+        # By the faces' own identity, so that an engine can keep the places where it works.
+        self.below = {
+            id(f): f - np.eye(3, dtype=f.dtype)[axis] for w in walls.ways for axis, f in enumerate(w.faces)
+        }
         self.stuck: dict[str, str] = {}
         self._set_faces()
 
@@ -130,56 +150,24 @@ class Tank:
             )
         return min(LONGEST_STEP, COURANT / max(speed, 1e-6))
 
-    def step(self, gravity: FloatArray, dt: Second, turning: FloatArray | None = None) -> None:
+    def step(self, gravity: FloatArray, dt: Second, turning: Spin | None = None) -> None:
         """Advance everything by ``dt``; ``gravity`` (3,) [m/s2] as the pan feels it at its origin."""
         if not np.isfinite(gravity).all():
             raise FreeSurfaceError(f"the trace holds no number {self.time:.3f} s in")
         if self.walls.ways:
             self._swing_doors(dt)
-        if turning is not None:
-            self._turn(turning, dt)
-        self.engine.step(np.asarray(gravity, dtype=float), dt)
+        self.engine.step(np.asarray(gravity, dtype=float), dt, turning)
         if self.walls.ways:
             self._run_links(dt)
         self.time += dt
         self.steps += 1
 
-    def _turn(self, turning: FloatArray, dt: Second) -> None:
-        """Coriolis and centrifugal parts, on the face velocities that the parcels are about to read."""
-        faces = self.engine.faces()
-        cell, origin = self.domain.cell, self.domain.origin
-        w = np.asarray(turning, dtype=float)
-        u, v, z = (np.asarray(a, dtype=float) for a in faces)
-        centre = [0.5 * (u[1:] + u[:-1]), 0.5 * (v[:, 1:] + v[:, :-1]), 0.5 * (z[:, :, 1:] + z[:, :, :-1])]
-        shape = self.domain.shape
-        at = [
-            (origin[a] / cell + np.arange(shape[a]) + 0.5).reshape([-1 if b == a else 1 for b in range(3)])
-            for a in range(3)
-        ]
-        dot = w[0] * at[0] + w[1] * at[1] + w[2] * at[2]
-        square = float(w @ w)
-        for axis in range(3):
-            b, c = (axis + 1) % 3, (axis + 2) % 3
-            pull = -2.0 * (w[b] * centre[c] - w[c] * centre[b]) + square * at[axis] - w[axis] * dot
-            low = [slice(None)] * 3
-            high = [slice(None)] * 3
-            low[axis], high[axis] = slice(None, -1), slice(1, None)
-            inner = [slice(None)] * 3
-            inner[axis] = slice(1, -1)
-            moved = faces[axis] != 0.0
-            mean = 0.5 * (pull[tuple(low)] + pull[tuple(high)])
-            change = np.zeros_like(faces[axis])
-            change[tuple(inner)] = dt * mean
-            faces[axis] = np.where(moved, faces[axis] + change, faces[axis])
-        self.engine.set_faces(faces, self.engine.host("pressure"))
-
     def _heads(self, index: int) -> tuple[float, float]:
         """Mean pressure over density [m2/s2] of the cells beside a way, first and second side."""
-        pressure = self.engine.host("pressure")
         scale = self.domain.cell**2
         found = []
         for cells in self.sides[index]:
-            values = pressure[cells[:, 0], cells[:, 1], cells[:, 2]]
+            values = self.engine.at("pressure", cells)
             found.append(float(np.maximum(values, 0.0).mean()) * scale if len(cells) else 0.0)
         return found[0], found[1]
 
@@ -211,18 +199,16 @@ class Tank:
 
     def _mean_flow(self, opened: OpenedWay) -> float:
         """Flow [m3/s] through the open faces, first to second, where there is oil."""
-        faces = self.engine.faces()
-        kind = self.engine.host("kind")
         opens = (self.domain.open_x, self.domain.open_y, self.domain.open_z)
         total = 0.0
         for axis in range(3):
             f = opened.faces[axis]
             if not len(f):
                 continue
-            at = (f[:, 0], f[:, 1], f[:, 2])
-            beside = f - np.eye(3, dtype=int)[axis]
-            wet = (kind[at] == LIQUID) | (kind[beside[:, 0], beside[:, 1], beside[:, 2]] == LIQUID)
-            total += float((faces[axis][at] * opens[axis][at] * opened.signs[axis] * wet).sum())
+            wet = self.engine.at("kind", f) == LIQUID
+            wet |= self.engine.at("kind", self.below[id(f)]) == LIQUID
+            part = opens[axis][f[:, 0], f[:, 1], f[:, 2]] * opened.signs[axis]
+            total += float((self.engine.face_velocity(axis, f) * part * wet).sum())
         return total * self.domain.cell**3
 
     def _run_links(self, dt: Second) -> None:
@@ -289,7 +275,7 @@ class Tank:
 
     def give(self, points: FloatArray) -> None:
         """Add parcels at rest at points (n, 3) [cells]."""
-        fresh = np.zeros((15, len(points)), dtype=np.float32)
+        fresh = np.zeros((ROWS, len(points)), dtype=np.float32)
         fresh[:3] = np.asarray(points).T
         self.engine.replace(np.concatenate([self.engine.host("parcels"), fresh], axis=1))
 
