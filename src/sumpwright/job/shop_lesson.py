@@ -59,6 +59,7 @@ def teach_shop(folder: Path, lesson: BowLesson) -> Path:
     _refuse_twice(records, lesson.job)
     # The file's own line ends stay, and all of its bytes.
     end = "\r\n" if b"\r\n" in raw else "\n"
+    lines = ["[[pan_records]]", *(f"{key} = {_quoted(value)}" for key, value in section.items())]
     added = ("" if text.endswith("\n") else end) + end + end.join(lines) + end
     new = text + added.replace("\r\n", "\n")
     wanted = {**old, "pan_records": [*records, section]}
