@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace, Way
+from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
 from sumpwright.oil.level import LevelCurve
-from sumpwright.quantities.units import FloatArray, IntArray, Second, frozen_array
+from sumpwright.quantities.units import FloatArray, Second, frozen_array
 
 RECORD_EACH: Second = 0.02
 
@@ -50,7 +50,6 @@ def drive(
     vertex_start = np.cumsum([0, *(len(s.vertices) for s in chambers.surfaces)])
     triangle_start = np.cumsum([0, *(len(s.triangles) for s in chambers.surfaces)])
     patch_start = np.cumsum([0, *(len(w.patches) for w in ways)])
-    sides, side_of, side_start = _sides(ways)
     failing = dict(stuck)
     unknown = set(failing) - {way.name for way in ways if way.is_door}
     if unknown:
@@ -78,10 +77,8 @@ def drive(
         np.asarray(chambers.lengths),
         oil.damping,
         _stack([np.column_stack([w.patches, w.patch_areas]) for w in ways], 4),
-        side_of,
+        _stack([w.patch_sides.reshape(len(w.patches), 6) for w in ways], 6),
         patch_start,
-        sides,
-        side_start,
         np.array([w.between for w in ways], dtype=np.int64).reshape(-1, 2),
         np.array([[w.hydraulic_diameter, w.thickness] for w in ways]).reshape(-1, 2),
         np.array([w.centre for w in ways]).reshape(-1, 3),
@@ -125,21 +122,6 @@ def drive(
         balance_error=float(error),
         ups=frozen_array(record[:, FIXED + 2 * count + len(ways) :].reshape(rows, count, 3)),
         stuck=stuck,
-    )
-
-
-def _sides(ways: tuple[Way, ...]) -> tuple[FloatArray, IntArray, IntArray]:
-    """Half sides of the patches, each once a way (s, 6); which of them a patch has (q,); where each
-    way's begin (o + 1,)."""
-    found = [
-        np.unique(way.patch_sides.reshape(len(way.patches), 6), axis=0, return_inverse=True) for way in ways
-    ]
-    start = np.cumsum([0, *(len(sides) for sides, _ in found)])
-    of = [each.reshape(-1) + first for (_, each), first in zip(found, start, strict=False)]
-    return (
-        _stack([sides for sides, _ in found], 6),
-        np.concatenate([np.zeros(0, dtype=np.int64), *of]),
-        start,
     )
 
 

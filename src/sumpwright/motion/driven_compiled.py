@@ -66,6 +66,51 @@ def _wet_head(head: float, half: float, pull: float) -> float:
 
 
 @njit(cache=True)
+def _sides_of(patch_sides: Any, patch_start: Any) -> Any:
+    """Half sides, each once an opening (s, 6); which of them a patch has (q,); where an opening's begin."""
+    sides = np.empty((len(patch_sides), 6))
+    side_of = np.empty(len(patch_sides), dtype=np.int64)
+    side_start = np.zeros(len(patch_start), dtype=np.int64)
+    count = 0
+    for o in range(len(patch_start) - 1):
+        for q in range(patch_start[o], patch_start[o + 1]):
+            found = count
+            for k in range(side_start[o], count):
+                if (sides[k] == patch_sides[q]).all():
+                    found = k
+                    break
+            if found == count:
+                sides[count] = patch_sides[q]
+                count += 1
+            side_of[q] = found
+        side_start[o + 1] = count
+    return sides[:count].copy(), side_of, side_start
+
+
+@njit(cache=True)
+def _boxes_of(patches: Any, patch_sides: Any, patch_start: Any) -> Any:
+    """Middle and half size of a box round each opening (o, 6) [m]."""
+    boxes = np.empty((len(patch_start) - 1, 6))
+    for o in range(len(boxes)):
+        for axis in range(3):
+            low, high = math.inf, -math.inf
+            for q in range(patch_start[o], patch_start[o + 1]):
+                reach = abs(patch_sides[q, axis]) + abs(patch_sides[q, 3 + axis])
+                low = min(low, patches[q, axis] - reach)
+                high = max(high, patches[q, axis] + reach)
+            boxes[o, axis] = 0.5 * (low + high)
+            boxes[o, 3 + axis] = 0.5 * (high - low) + 1e-9
+    return boxes
+
+
+@njit(cache=True, inline="always")
+def _lowest(boxes: Any, o: int, x: float, y: float, z: float) -> float:
+    """Height below which nothing of an opening lies along a unit up."""
+    middle = x * boxes[o, 0] + y * boxes[o, 1] + z * boxes[o, 2]
+    return middle - (abs(x) * boxes[o, 3] + abs(y) * boxes[o, 4] + abs(z) * boxes[o, 5])
+
+
+@njit(cache=True)
 def _free_flow(
     o: int,
     i: int,
@@ -83,11 +128,14 @@ def _free_flow(
     patch_start: Any,
     drag: Any,
     whole: Any,
+    boxes: Any,
     halves: Any,  # (s, 2) scratch
 ) -> Any:
     """Flow [m3/s] through an opening with nothing in it, and the mean push on it [m2/s2]."""
     ix, iy, iz = up[i, 0], up[i, 1], up[i, 2]
     jx, jy, jz = up[j, 0], up[j, 1], up[j, 2]
+    if level_i < _lowest(boxes, o, ix, iy, iz) and level_j < _lowest(boxes, o, jx, jy, jz):
+        return 0.0, 0.0
     # Half reach in height of the patches, one for all that have the same half sides.
     for k in range(side_start[o], side_start[o + 1]):
         a, b, c = sides[k, 0], sides[k, 1], sides[k, 2]
@@ -164,8 +212,8 @@ def _net_into(
     The flows of its openings are written to ``flow``.
     """
     extra[c] = pressed
-    patches, sides, side_of, side_start, patch_start, drag, whole, halves = openings[:8]
-    passes, door, girth, ends, density, viscosity = openings[8:]
+    patches, sides, side_of, side_start, patch_start, drag, whole, boxes, halves = openings[:9]
+    passes, door, girth, ends, density, viscosity = openings[9:]
     net = 0.0
     for o in range(len(ends)):
         i, j = ends[o, 0], ends[o, 1]
@@ -189,6 +237,7 @@ def _net_into(
             patch_start,
             drag,
             whole,
+            boxes,
             halves,
         )
         flow[o] = _way_flow(o, free, mean, is_open, passes, door, girth, density, viscosity)
@@ -234,10 +283,8 @@ def drive(
     lengths: Any,  # (c, 2) m, length along the two directions
     damping: float,  # share of critical
     patches: Any,  # (q, 4): x, y, z, area
-    side_of: Any,  # (q,) which of ``sides`` a patch has
+    patch_sides: Any,  # (q, 6): the two half sides of the patch [m]
     patch_start: Any,  # (o + 1,)
-    sides: Any,  # (s, 6): the two half sides of a patch [m], each once an opening
-    side_start: Any,  # (o + 1,)
     ends: Any,  # (o, 2) compartments
     opening: Any,  # (o, 2): hydraulic diameter, thickness; the centre is in ``centres``
     centres: Any,  # (o, 3)
@@ -271,6 +318,8 @@ def drive(
     flow = np.empty(openings)
     extra = np.zeros(comps)
     is_full = np.zeros(comps, dtype=np.bool_)
+    sides, side_of, side_start = _sides_of(patch_sides, patch_start)
+    boxes = _boxes_of(patches, patch_sides, patch_start)
     halves = np.empty((len(sides), 2))
     drag = np.empty(openings)
     whole = np.zeros(openings)
@@ -286,6 +335,7 @@ def drive(
         patch_start,
         drag,
         whole,
+        boxes,
         halves,
         passes,
         door,
@@ -388,6 +438,7 @@ def drive(
                 patch_start,
                 drag,
                 whole,
+                boxes,
                 halves,
             )
             if door[o, 0] > 0.0:

@@ -124,11 +124,9 @@ class Driven:
         if len(self.times) < 2:
             return 0.0
         step = float(self.times[1] - self.times[0])
-        longest = run = 0
-        for bare in self.cover < 0.0:
-            run = run + 1 if bare else 0
-            longest = max(longest, run)
-        return longest * step
+        is_bare = np.concatenate([[False], self.cover < 0.0, [False]])
+        turns = np.flatnonzero(is_bare[1:] != is_bare[:-1])
+        return int((turns[1::2] - turns[::2]).max(initial=0)) * step
 
     def open_spans(self, column: int) -> list[tuple[Second, Second]]:
         """From when to when a door stands more than half open; ``column`` is its own in ``ways``."""
