@@ -155,13 +155,19 @@ def pack(
         )
         display.last_step("Pack: drawing and writing")
         from sumpwright.outputs import write_pack
+        from sumpwright.outputs.earlier_pack import earlier_pack, since_earlier, told
 
         folder = out if out is not None else the_job.job_file.parent / "pack"
+        earlier = earlier_pack(folder)
         write_pack(the_job, results, folder, replays(the_job, results))
 
     from sumpwright.outputs.terminal import print_findings
 
     print_findings(the_job, results, sys.stdout)
+    written = earlier_pack(folder)
+    if earlier is not None and written is not None:
+        for line in told(since_earlier(earlier, written)):
+            print(line)
     print(f"Shop pack: {folder}")
     return exit_status(results.findings)
 
