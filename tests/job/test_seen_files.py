@@ -14,7 +14,7 @@ from PIL import Image
 
 from sumpwright.job import JobError, read_job
 from sumpwright.job.read import reread_job
-from sumpwright.job.seen_files import UnusableFileError, pixels, scan_points
+from sumpwright.job.seen_files import UnusableFileError, _alike_together, pixels, scan_points
 
 EXAMPLE = Path(__file__).parents[2] / "src" / "sumpwright" / "examples" / "slope-chipper-adapter"
 
@@ -52,6 +52,23 @@ def test_an_obj_with_squares_and_numbers_from_behind() -> None:
     found = scan_points(b"v 0 0 0\nv 1 0 0\nv 1 1 0\nv 0 1 0\nvn 0 0 1\nf -4//1 -3//1 -2//1 -1//1\n", "obj")
     assert found.faces is not None
     assert found.faces.tolist() == [[0, 1, 2], [0, 2, 3]]
+    two = b"v 0 0 0\nv 1 0 0\nv 1 1 0\nf -3 -2 -1\nv 5 0 0 1\nv 6 0 0 1\nv 6 1 0 1\nf -3/9 -2/9 -1/9\n"
+    found = scan_points(two, "obj")
+    assert found.faces is not None
+    assert found.faces.tolist() == [[0, 1, 2], [3, 4, 5]]
+    assert found.points[3].tolist() == [5.0, 0.0, 0.0]
+
+
+@pytest.mark.expected_from("property", "equal keys stand together, each lot in its order")
+def test_equal_corners_are_found_whatever_their_keys() -> None:
+    rng = np.random.default_rng(3)
+    # Keys that differ in their lowest bits only: the upper part tells nothing apart.
+    for key in (rng.integers(0, 40, 3000), rng.integers(0, 2**62, 500)[rng.integers(0, 500, 3000)]):
+        keys = key.astype(np.uint64)
+        order = _alike_together(keys)
+        lots = np.split(order, np.flatnonzero(np.diff(keys[order])) + 1)
+        assert len(lots) == len(np.unique(keys))
+        assert all((np.diff(lot) > 0).all() for lot in lots)
 
 
 @pytest.mark.parametrize("ending", ["stl", "ply", "obj", "xyz", "glb"])

@@ -15,7 +15,7 @@ from sumpwright.rail.scan_model import SetUpShape
 from sumpwright.rail.solve import solve
 from tests.rail.gaskets import flatbed
 from tests.rail.rails import inputs
-from tests.rail.scans import HOLES, MM, NAMES, cloud, hole_list
+from tests.rail.scans import DEPTH, HOLES, MM, NAMES, cloud, hole_list
 from tests.rail.test_picture import photograph
 
 U = 0.04 * MM
@@ -77,7 +77,8 @@ def test_calipers_govern_the_size_of_a_scan():
     assert np.hypot(*(result.pattern.xy - HOLES).T).max() < 0.6 * MM
     report = check(a, result)
     assert codes(result, report.findings)["RAIL-43"].verdict == "close"
-    assert any("inside is not taken" in told.says for told in report.assumptions)
+    assert result.seen[0].inside.space == pytest.approx(DEPTH * 0.306 * 0.186, rel=0.03)
+    assert any("its inside is taken" in told.says for told in report.assumptions)
 
 
 def test_a_picture_without_calipers_has_no_size(bed):

@@ -17,6 +17,7 @@ from sumpwright.kit import KitInputs, SheetKit
 from sumpwright.motion.drives import DriveInputs, DriveResult
 from sumpwright.motion.model import MotionInputs, MotionResult
 from sumpwright.oil import OilInputs, OilResult
+from sumpwright.oil.old_pan import with_old_pan
 from sumpwright.proof.model import ProofInputs, ProofResult
 from sumpwright.quantities.units import FloatArray
 from sumpwright.rail import HolePattern, RailInputs, RailResult
@@ -98,7 +99,7 @@ def _solve_and_check(
     inputs: dict[StageName, tuple[Any, ...]] = {
         "rail": (job.rail,),
         "body": (job.body, results["rail"].pattern if "rail" in results else None),
-        "oil": (job.oil, body),
+        "oil": (with_old_pan(job.oil, results.get("rail")), body),
         "motion": (job.motion, body, oil),
         "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, motion),

@@ -204,15 +204,16 @@ def _with_gauges(setting: Setting, data: Any) -> Setting:
 
 def check_attitude(file: OpenFile) -> None:
     """Opposite words must not both be given: one would have to be left out in silence."""
-    engine = file.data.get("engine")
-    given = engine if isinstance(engine, dict) else {}
-    words = list(given)
-    for pair in OPPOSITES:
-        if all(word in given for word in pair):
-            first, later = sorted(pair, key=words.index)
-            file.fault(
-                ("engine", later), f"{first!r} and {later!r} are both given; keep the one that is meant"
-            )
+    for section in ("engine", "old_pan"):
+        data = file.data.get(section)
+        given = data if isinstance(data, dict) else {}
+        words = list(given)
+        for pair in OPPOSITES:
+            if all(word in given for word in pair):
+                first, later = sorted(pair, key=words.index)
+                file.fault(
+                    (section, later), f"{first!r} and {later!r} are both given; keep the one that is meant"
+                )
 
 
 def check_old_pan(file: OpenFile, job_file: JobFile) -> None:

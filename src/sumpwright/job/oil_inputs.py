@@ -11,11 +11,19 @@ from sumpwright.job.job_file import JobFile
 from sumpwright.job.lumps import placement_of, up_of
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.section_types import CELSIUS_0
-from sumpwright.job.sections import OilSection
+from sumpwright.job.sections import OilSection, OldPanSection
 from sumpwright.oil import OilInputs
 from sumpwright.oil.model import CrankSweep, OilChoice, Port, PortKind, Pump
 from sumpwright.oil.properties import trouble_with
-from sumpwright.quantities.units import Hertz, Kelvin, RadianPerSecond, SquareMetrePerSecond, frozen_array
+from sumpwright.quantities import Attitude, EnginePlacement
+from sumpwright.quantities.units import (
+    FloatArray,
+    Hertz,
+    Kelvin,
+    RadianPerSecond,
+    SquareMetrePerSecond,
+    frozen_array,
+)
 
 _NO_OIL = OilSection.model_validate({})
 
@@ -95,6 +103,7 @@ def build_oil(job_file: JobFile) -> OilInputs:
         )
         + _ports_of_fittings(job_file),
         most_left=None if job_file.drain is None else job_file.drain.most_left,
+        old_up=_old_up(job_file.old_pan),
     )
 
 
@@ -115,6 +124,20 @@ def _ports_of_fittings(job_file: JobFile) -> tuple[Port, ...]:
         lowest = np.array(opening) - 0.5 * across * up
         found.append(Port(one.name, cast(PortKind, one.kind), frozen_array(lowest), None))
     return tuple(found)
+
+
+def _old_up(section: OldPanSection | None) -> FloatArray | None:
+    """The vehicle's up in engine axes as the old pan stood, (3,); None where nothing is said of it."""
+    if section is None:
+        return None
+    nose = (section.nose_up, section.nose_down)
+    lean = (section.lean_right, section.lean_left)
+    if nose == lean == (None, None):
+        return None
+    stood = Attitude(
+        nose_up=(nose[0] or 0.0) - (nose[1] or 0.0), lean_right=(lean[0] or 0.0) - (lean[1] or 0.0)
+    )
+    return EnginePlacement(attitude=stood).up_in_engine()
 
 
 def _choice(oil: OilSection) -> OilChoice:

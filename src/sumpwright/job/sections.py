@@ -123,6 +123,16 @@ class OldPanSection(Section):
     clamped: Annotated[float | None, _length(0.3, 100, "3.5 mm", "1/8 in")] = Field(
         None, description="Thickness of the old pan's flange and its gasket together, under the bolt heads."
     )
+    nose_up: Annotated[float | None, _ATTITUDE] = Field(
+        None, description="How the engine stood when the old pan was on it: front raised."
+    )
+    nose_down: Annotated[float | None, _ATTITUDE] = Field(None, description="The same: front lowered.")
+    lean_left: Annotated[float | None, _ATTITUDE] = Field(
+        None, description="The same: top over to the left, seen from behind."
+    )
+    lean_right: Annotated[float | None, _ATTITUDE] = Field(
+        None, description="The same: top over to the right. What a scan of the old pan held is counted so."
+    )
 
 
 class EngineSection(Section):

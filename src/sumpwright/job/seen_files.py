@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 from dataclasses import dataclass
 from typing import Any
@@ -17,8 +18,14 @@ LARGEST_PICTURE = 200 * 1024 * 1024
 MOST_POINTS = 6_000_000
 MOST_PIXELS = 80_000_000
 """A sheet of A3 at 600 dots per inch has seventy million."""
+_POINT, _RIM = (b"v ", b"v\t"), (b"f ", b"f\t")
+_PIECE = 8 * 1024 * 1024
+"""So much of a text is taken apart at once, bytes."""
 _SCREEN_DPI = 97.0
 """Resolutions up to this are what programs write when they know none."""
+
+
+_Keys = np.ndarray[Any, np.dtype[np.uint64]]
 
 
 class UnusableFileError(Exception):
@@ -98,12 +105,43 @@ def _binary_stl(raw: bytes) -> tuple[FloatArray, IntArray]:
     key = bits[:, 0] * np.uint64(0x9E3779B97F4A7C15)
     key ^= (bits[:, 1] * np.uint64(0xC2B2AE3D27D4EB4F)) ^ (key >> np.uint64(29))
     key ^= (bits[:, 2] * np.uint64(0x165667B19E3779F9)) ^ (key >> np.uint64(32))
-    _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
-    return corners[first].astype(np.float64), inverse.reshape(-1, 3).astype(np.int64)
+    order = _alike_together(key)
+    key = key[order]
+    is_new = np.concatenate(([True], key[1:] != key[:-1]))
+    starts = np.flatnonzero(is_new)
+    first = np.minimum.reduceat(order, starts)
+    # Numbered as they are met in the file: neighbours stay near each other in memory.
+    rank = np.empty(len(first), dtype=np.int64)
+    by_file = np.argsort(first)
+    rank[by_file] = np.arange(len(first))
+    inverse = np.empty(len(key), dtype=np.int64)
+    inverse[order] = rank[np.cumsum(is_new) - 1]
+    return corners[first[by_file]].astype(np.float64), inverse.reshape(-1, 3)
+
+
+def _alike_together(key: _Keys) -> IntArray:
+    """An order in which equal keys (n,) stand together, each lot in the order of the file.
+
+    The upper part of each key and its place make one number; sorting numbers is several times
+    faster than sorting places by numbers. Unlike keys with the same upper part are few.
+    """
+    bits = np.uint64(max(int(len(key) - 1).bit_length(), 1))
+    low = np.uint64((1 << int(bits)) - 1)
+    packed = (key & ~low) | np.arange(len(key), dtype=np.uint64)
+    packed.sort()
+    order = (packed & low).astype(np.int64)
+    upper, whole = packed >> bits, key[order]
+    mixed = upper[np.flatnonzero((upper[1:] == upper[:-1]) & (whole[1:] != whole[:-1]))]
+    for one in np.unique(mixed).tolist():
+        lot = slice(*np.searchsorted(upper, np.array([one, one + 1], dtype=np.uint64)).tolist())
+        order[lot] = order[lot][np.argsort(whole[lot], kind="stable")]
+    return order
 
 
 def _table(lines: list[bytes], columns: tuple[int, ...]) -> FloatArray:
     first = next((line for line in lines if line.strip() and not line.lstrip().startswith(b"#")), b"")
+    if not first:
+        raise UnusableFileError("the scan holds no points")
     mark = next((m for m in (b";", b",") if m in first), None)
     if mark is not None:
         lines = [line.replace(mark, b" ") for line in lines]
@@ -112,21 +150,61 @@ def _table(lines: list[bytes], columns: tuple[int, ...]) -> FloatArray:
 
 
 def _obj(raw: bytes) -> tuple[FloatArray, IntArray | None]:
-    lines = raw.splitlines()
-    corners = [line for line in lines if line[:2] == b"v "]
+    corners: list[FloatArray] = []
+    triangles: list[IntArray] = []
+    count, begin = 0, 0
+    while begin < len(raw):
+        # A piece at a time: lists of lines take many times the room of the file.
+        end = raw.find(b"\n", min(begin + _PIECE, len(raw) - 1)) + 1 or len(raw)
+        lines = raw[begin:end].splitlines()
+        begin = end
+        places = [line[2:] for line in lines if line[:2] in _POINT]
+        if places:
+            per_line, figures = _figures(places)
+            if per_line.min() < 3:
+                raise UnusableFileError("a point of the obj file has fewer than three figures; save it again")
+            starts = np.cumsum(per_line) - per_line
+            corners.append(figures[starts[:, None] + np.arange(3)])
+            count += len(places)
+        rims = [line[2:] for line in lines if line[:2] in _RIM]
+        if rims:
+            per_line, figures = _figures(rims, re.compile(rb"/[^ \t\n]*"))
+            at = figures.astype(np.int64)
+            starts = np.cumsum(per_line) - per_line
+            if (at < 0).any():
+                # Counted back from the points before this line.
+                is_point = np.array([line[:2] in _POINT for line in lines])
+                is_rim = np.array([line[:2] in _RIM for line in lines])
+                so_far = (count - len(places) + np.cumsum(is_point))[is_rim]
+                at = np.where(at < 0, at + np.repeat(so_far, per_line) + 1, at)
+            at -= 1
+            for corner in range(1, int(per_line.max()) - 1):
+                first = starts[per_line > corner + 1]
+                triangles.append(np.stack((at[first], at[first + corner], at[first + corner + 1]), axis=1))
     if not corners:
         raise UnusableFileError("the obj file holds no points")
-    points = _table(corners, (1, 2, 3))
-    triangles = []
-    plain = [line.split() for line in lines if line[:2] == b"f "]
-    for count in sorted({len(parts) for parts in plain}):
-        if count < 4:
-            continue
-        rows = [[part.partition(b"/")[0] for part in parts[1:]] for parts in plain if len(parts) == count]
-        at = np.array(rows).astype(np.int64)
-        at = np.where(at < 0, at + len(points), at - 1)
-        triangles += [at[:, [0, k, k + 1]] for k in range(1, count - 2)]
-    return points, np.concatenate(triangles) if triangles else None
+    return np.concatenate(corners), np.concatenate(triangles) if triangles else None
+
+
+def _figures(lines: list[bytes], left_out: re.Pattern[bytes] | None = None) -> tuple[IntArray, FloatArray]:
+    """How many figures stand in each line, and all of them in a row."""
+    text = b"\n".join(lines) + b"\n"
+    if left_out is not None and b"/" in text:
+        text = left_out.sub(b"", text)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", DeprecationWarning)
+        figures = np.fromstring(text, sep=" ")
+    if len(figures) == 3 * len(lines):
+        # No point and no triangle has fewer, so all have three: nothing to count.
+        return np.full(len(lines), 3), figures
+    letters = np.frombuffer(text, np.uint8)
+    is_gap = letters <= 32
+    begins = ~is_gap & np.concatenate(([True], is_gap[:-1]))
+    line = np.cumsum(letters == 10)
+    per_line = np.bincount(line[begins], minlength=len(lines))[: len(lines)]
+    if len(figures) != int(per_line.sum()):
+        raise UnusableFileError("a line of the obj file holds what is no figure; save it again")
+    return per_line, figures
 
 
 def _by_library(raw: bytes, ending: str) -> tuple[FloatArray, IntArray | None]:

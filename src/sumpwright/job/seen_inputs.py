@@ -32,7 +32,7 @@ from sumpwright.job.seen_sections import (
 )
 from sumpwright.quantities.units import Metre
 from sumpwright.rail.picture_model import PictureInput, PictureMark
-from sumpwright.rail.scan_model import FileUnit, ScanInput, ScanMark
+from sumpwright.rail.scan_model import FileUnit, ScanInput, ScanMark, Skin
 
 Held = Mapping[str, ScanPoints | Pixels]
 
@@ -78,6 +78,8 @@ def _scan(section: ScanSection, marks: tuple[ScanMarkSection | None, ...], found
         points=found.points,
         faces=found.faces,
         unit=cast(FileUnit | None, section.units),
+        skin=cast(Skin | None, section.side),
+        metal=section.metal,
         marks=tuple(
             ScanMark(mark.hole, (mark.at[0], mark.at[1], mark.at[2])) for mark in marks if mark is not None
         ),

@@ -32,6 +32,15 @@ class ScanSection(Section):
         None,
         description="Of the figures in the file. Without it they are told by size, and the sheet says so.",
     )
+    side: Annotated[str | None, OneOf(("inside", "outside"))] = Field(
+        None,
+        description="Of the old pan's sheet that the scan shows. Without it the triangles tell, or the inside"
+        " is taken; what the old pan held is counted from it.",
+    )
+    metal: Annotated[float | None, length(0.3, 20, "1.5 mm", "1/16 in")] = Field(
+        None,
+        description="Thickness of the old pan's sheet, flange and wall; needed for a scan of its outside.",
+    )
 
 
 class ScanMarkSection(Section):

@@ -11,6 +11,7 @@ from sumpwright.findings import (
 from sumpwright.oil.check_drain import MOST_LEFT, left_in_pockets
 from sumpwright.oil.check_fittings import LEFT_SHARE, fitting_findings
 from sumpwright.oil.check_heights import crank_clear, mouth_at_low_mark, ports_clear
+from sumpwright.oil.check_old_pan import against_old_pan, old_pan_assumptions
 from sumpwright.oil.check_stick import marks, slope_reading, stick_end
 from sumpwright.oil.check_volume import balance, fill_that_fits, holds_the_fill, hot_below_rail, oil_itself
 from sumpwright.oil.deeper import depth_that_fits
@@ -25,6 +26,7 @@ def check(inputs: OilInputs, body: PanBody, result: OilResult) -> StageReport:
         holds_the_fill(inputs, body, result),
         hot_below_rail(inputs, body, result),
         *balance(inputs, result),
+        *against_old_pan(inputs, result),
         *marks(inputs, body, result),
         *stick_end(body, result),
         mouth_at_low_mark(inputs, body, result),
@@ -38,7 +40,7 @@ def check(inputs: OilInputs, body: PanBody, result: OilResult) -> StageReport:
     return StageReport(
         findings=tuple(findings),
         proposals=(*fill_that_fits(inputs, result), *depth_that_fits(inputs, body, result)),
-        assumptions=tuple(_assumptions(inputs, result)),
+        assumptions=(*_assumptions(inputs, result), *old_pan_assumptions(inputs, result)),
     )
 
 

@@ -14,6 +14,7 @@ from sumpwright.findings import (
     Verdict,
     judge_at_least,
 )
+from sumpwright.oil.check_old_pan import scanned_room_wanted
 from sumpwright.oil.figures import length, litres, point
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_point
 from sumpwright.oil.model import OilInputs, OilResult
@@ -121,7 +122,7 @@ def room_wanted(inputs: OilInputs, result: OilResult) -> list[tuple[str, CubicMe
             wanted.append(("OIL-01" if inputs.fill > capacity else "OIL-02", need))
     if inputs.target_capacity is not None and inputs.target_capacity > capacity:
         wanted.append(("OIL-03", inputs.target_capacity))
-    return wanted
+    return [*wanted, *scanned_room_wanted(inputs, result)]
 
 
 def _rail_place(cavity: Cavity, up: FloatArray) -> tuple[float, float, float] | None:

@@ -21,6 +21,7 @@ from sumpwright.quantities.units import (
     SquareMetre,
     SquareMetrePerSecond,
 )
+from sumpwright.rail.scan_model import PanInside
 
 StickTrouble = Literal[
     "",
@@ -97,6 +98,10 @@ class OilInputs:
     crank: CrankSweep | None = None
     ports: tuple[Port, ...] = ()
     most_left: CubicMetre | None = None  # oil that may stay in pockets after draining
+    old_inside: PanInside | None = None  # from a scan of the old pan, in engine axes
+    old_up: FloatArray | None = (
+        None  # (3,) the vehicle's up in engine axes as the old pan stood; None = level
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +232,29 @@ class LevelRow:
     volume: CubicMetre
 
 
+@dataclass(frozen=True, slots=True)
+class OldPanRow:
+    """Old pan and new with the oil's surface equally far below the rail, each as it stands."""
+
+    below_rail: Metre
+    old_volume: CubicMetre
+    new_volume: CubicMetre
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OldPanHeld:
+    """What the old pan held as it stood, from its scan."""
+
+    space: CubicMetre  # up to the lowest place of its opening
+    space_u: CubicMetre  # standard uncertainty
+    deepest: Metre  # below that place
+    fill_below_rail: (
+        Metre | None
+    )  # surface of what it was filled with; None = not given, or more than it held
+    rows: tuple[OldPanRow, ...]  # deepest first
+    inside: PanInside
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class OilResult:
     """Answer of the oil stage. Levels are ``up . p`` of the surface in the engine frame."""
@@ -259,3 +287,5 @@ class OilResult:
     crank: CrankSweep | None = None  # as asked, for the slopes of the motion stage
     extractions: tuple[Extraction, ...] = ()
     sensors: tuple[SensorReach, ...] = ()
+    old_pan: OldPanHeld | None = None  # None without a scan of the old pan's inside
+    target: CubicMetre | None = None  # what the old pan held, as the job says, else by its scan

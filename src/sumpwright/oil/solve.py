@@ -16,6 +16,7 @@ from sumpwright.oil.formulas import stick_length_per_volume
 from sumpwright.oil.heights import heights_left
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_level
 from sumpwright.oil.model import DipMark, HoldUp, LevelRow, OilInputs, OilResult, StickReach, StickTruth
+from sumpwright.oil.old_pan import old_pan_held
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, hold_up_of, swelling
 from sumpwright.oil.reading import stick_truth
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
@@ -109,7 +110,12 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
     left = drained(body, inputs.placement, up)
     stopped = None if full is None else full * to_hot
     most_running = None if full is None or hold_up is None else (full - hold_up.hold_up_least) * to_hot
+    old = old_pan_held(
+        inputs, level_rail - in_pan.lowest, lambda below: in_pan.volume_below(level_rail - below)
+    )
     target = inputs.target_capacity
+    if target is None and old is not None:
+        target = old.space
     return OilResult(
         capacity_to_rail=capacity,
         whole_volume=in_pan.whole,
@@ -139,6 +145,8 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
         crank=inputs.crank,
         extractions=extractions(body, up),
         sensors=sensor_reaches(body, curve, low, None if hold_up is None else hold_up.hold_up_most),
+        old_pan=old,
+        target=target,
     )
 
 

@@ -24,6 +24,7 @@ from sumpwright.outputs.results_inside import alternative_rows, inside_part
 from sumpwright.outputs.results_lands import lands_part
 from sumpwright.outputs.results_motion import motion_part, suction_part
 from sumpwright.outputs.results_nests import nest_rows, price_part
+from sumpwright.outputs.results_old_pan import old_pan_part
 from sumpwright.outputs.results_proof import proof_part
 from sumpwright.outputs.results_seen import seen_rows
 from sumpwright.outputs.results_weld import weld_part
@@ -267,6 +268,7 @@ def _oil_part(oil: OilResult) -> rows.OilPart:
         "hold_up_most_l": None if oil.hold_up is None else litre_or_none(oil.hold_up.hold_up_most),
         "mouth_cover_mm": mm_or_none(oil.mouth_cover),
         "balance_l": litre_or_none(oil.balance_gap),
+        "old_pan": None if oil.old_pan is None else old_pan_part(oil.old_pan),
         "stick_mm_per_l": number_or_none(oil.stick_mm_per_litre),  # m per m3 is mm per litre
         "marks": [
             {

@@ -346,6 +346,26 @@ class SensorRow(TypedDict):
     over_mouth_mm: Annotated[Number, _says("above the pickup's mouth")]
 
 
+class OldPanLevelRow(TypedDict):
+    """Old pan and new with the oil's surface equally far below the rail, each as it stands."""
+
+    below_rail_mm: float
+    old_volume_l: float
+    new_volume_l: float
+
+
+class OldPanPart(TypedDict):
+    """What the old pan held as it stood, from its scan."""
+
+    side: Annotated[Text, _says("of its sheet that was scanned")]
+    room_l: Annotated[float, _says("up to the lowest place of its rail")]
+    room_u_l: Annotated[float, _says("standard uncertainty")]
+    missed: Annotated[float, _says("part of the opening under which nothing was scanned")]
+    hidden: Annotated[float, _says("part of the scan below the rail that is not seen from the rail")]
+    fill_below_rail_mm: Number
+    levels: Annotated[list[OldPanLevelRow], _says("deepest first")]
+
+
 class OilPart(TypedDict):
     """Levels are heights along the vehicle's up direction, counted from the datum hole."""
 
@@ -363,6 +383,7 @@ class OilPart(TypedDict):
     hold_up_most_l: Number
     mouth_cover_mm: Annotated[Number, _says("oil over the pickup mouth at the lowest running level")]
     balance_l: Annotated[Number, _says("capacity less the old pan's")]
+    old_pan: Annotated[OldPanPart | None, _says("none without a scan of its inside")]
     stick_mm_per_l: Number
     marks: list[MarkRow]
     slopes: list[SlopeRow]

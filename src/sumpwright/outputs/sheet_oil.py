@@ -5,6 +5,7 @@ from __future__ import annotations
 from sumpwright.job.model import Job, JobResults
 from sumpwright.oil.model import StickSlope
 from sumpwright.outputs.form import Column, Form, Row
+from sumpwright.outputs.sheet_old_pan import old_pan_table
 from sumpwright.outputs.stick_drawing import draw_stick
 from sumpwright.outputs.words import (
     UnitSystem,
@@ -65,11 +66,12 @@ def oil_pages(form: Form, job: Job, results: JobResults) -> None:
                 True,
             )
         )
-    if job.oil.target_capacity is not None:
-        rows.append(
-            Row(("what the old pan held", write_value(job.oil.target_capacity, "m3", "volume", units, 2)))
-        )
+    if oil.target is not None:
+        whose = "what the old pan held" + (", by its scan" if job.oil.target_capacity is None else "")
+        rows.append(Row((whose, write_value(oil.target, "m3", "volume", units, 2))))
     form.table((Column("", 80), Column("volume", 40, "right")), tuple(rows))
+    if oil.old_pan is not None:
+        old_pan_table(form, oil.old_pan, units)
     if oil.heights:
         form.caption("What the oil must not touch")
         form.table(

@@ -10,13 +10,22 @@ from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre
 from sumpwright.rail.edge_circle import EdgeCircle
 from sumpwright.rail.face_plane import FacePlane, find_planes, refined
 from sumpwright.rail.hole_names import KnownHoles, Naming, by_ring_order, name_holes, pointed_at
+from sumpwright.rail.pan_inside import pan_inside, skin_by_sides
 from sumpwright.rail.scan_edges import (
     FaceEdges,
     cloud_edges,
     expected_round,
     mesh_edges,
 )
-from sumpwright.rail.scan_model import FileUnit, ScanInput, SeenHole, SeenRail, SeenTrouble, SetUpShape
+from sumpwright.rail.scan_model import (
+    FileUnit,
+    PanInside,
+    ScanInput,
+    SeenHole,
+    SeenRail,
+    SeenTrouble,
+    SetUpShape,
+)
 
 UNITS: dict[FileUnit, Metre] = {"mm": 0.001, "in": 0.0254, "m": 1.0}
 LEAST_SIZE: Metre = 0.12
@@ -30,7 +39,9 @@ _GIVE = 0.01
 _SCALES = ((0.95, 1.05),)
 """How much larger or smaller than life a scan may be, its unit being right."""
 _SAMPLE = 40_000
-_CHUNK = 500_000
+_EVEN = 700_000
+"""Points spread over a mesh for its inside: less than a millimetre apart on any pan."""
+_CHUNK = 100_000
 _PLANES = 6
 _SIDED = 0.02
 _WIDE = 0.004
@@ -69,8 +80,9 @@ def see_scan(scan: ScanInput, known: KnownHoles) -> SeenRail:
     if unit is None:
         return _nothing(scan, _trouble_size(_size(points)))
     points = points * UNITS[unit]
-    sample = _sample(points, faces)
-    troubles = list(_body_troubles(points, faces, sample))
+    skin = None if faces is None else _Skin.of(points, faces)
+    sample = _sample(points, faces, skin)
+    troubles = list(_body_troubles(skin, sample))
     if scan.unit is not None and unit != scan.unit:
         troubles.append(_trouble_unit(scan.unit, unit))
     chosen = _rail_face(scan, points, faces, sample, known, UNITS[unit])
@@ -89,6 +101,13 @@ def see_scan(scan: ScanInput, known: KnownHoles) -> SeenRail:
         SeenHole(name, c.x, c.y, c.u, 2.0 * c.radius, c.arc, c.points)
         for c, name in zip(circles, names, strict=True)
     )
+    inside = None
+    if scan.of == "old pan":
+        is_turned = any(trouble.kind == "inside out" for trouble in troubles)
+        inside = _inside(scan, points, faces, skin, face, is_turned)
+    if isinstance(inside, SeenTrouble):
+        troubles.append(inside)
+        inside = None
     return SeenRail(
         name=scan.name,
         kind="scan",
@@ -100,7 +119,27 @@ def see_scan(scan: ScanInput, known: KnownHoles) -> SeenRail:
         flatness=_flatness(face, points),
         noise=face.plane.noise,
         shape=SetUpShape(scan.name),
+        inside=inside,
     )
+
+
+def _inside(
+    scan: ScanInput,
+    points: FloatArray,
+    faces: IntArray | None,
+    skin: _Skin | None,
+    face: _Face,
+    is_turned: bool,
+) -> PanInside | SeenTrouble:
+    """The old pan's oil space, from points spread over all of the scan."""
+    spread, side = points, scan.skin
+    if faces is not None:
+        spread = _sample(points, faces, skin, _EVEN)
+        if side is None:
+            side = skin_by_sides(points, faces, face.plane.normal, -face.plane.height(points))
+            if side is not None and is_turned:
+                side = "outside" if side == "inside" else "inside"
+    return pan_inside(face.flat(spread), face.plane.height(spread), side, scan.metal)
 
 
 def _nothing(scan: ScanInput, trouble: SeenTrouble) -> SeenRail:
@@ -123,29 +162,56 @@ def _unit(scan: ScanInput, points: FloatArray) -> tuple[FileUnit | None, bool]:
     return (may[0] if may else None), True
 
 
-def _sample(points: FloatArray, faces: IntArray | None) -> FloatArray:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Skin:
+    """The triangles of a mesh, summed up."""
+
+    grown: FloatArray  # (k,) m2, twice the area up to and with each triangle
+    gap: float  # how far the areas, as arrows, are from closing, in parts of the whole
+    volume: float  # m3, signed, about the middle of the points
+
+    @staticmethod
+    def of(points: FloatArray, faces: IntArray) -> _Skin:
+        middle = points[:: max(len(points) // 1000, 1)].mean(axis=0)
+        area, total, volume = np.empty(len(faces)), np.zeros(3), 0.0
+        for k in range(0, len(faces), _CHUNK):
+            a, b, c = (points[faces[k : k + _CHUNK, j]] for j in range(3))
+            a, b, c = a - middle, b - a, c - a
+            arrow = _cross(b, c)
+            area[k : k + _CHUNK] = np.sqrt(np.einsum("nk,nk->n", arrow, arrow))
+            total += arrow.sum(axis=0)
+            volume += float(np.einsum("nk,nk->", a, arrow)) / 6.0
+        grown = np.cumsum(area)
+        whole = float(grown[-1])
+        return _Skin(grown, float(np.linalg.norm(total)) / max(whole, 1e-30), volume)
+
+
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Cross products (n, 3), without the library's shuffling of axes."""
+    (ax, ay, az), (bx, by, bz) = a.T, b.T
+    return np.stack((ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx), axis=1)
+
+
+def _sample(
+    points: FloatArray, faces: IntArray | None, skin: _Skin | None, count: int = _SAMPLE
+) -> FloatArray:
     """Points spread over the surface, (n, 3) [m]: as many to a square inch everywhere, if there are faces."""
     rng = np.random.default_rng(7)
-    if faces is None:
-        if len(points) <= _SAMPLE:
+    if faces is None or skin is None:
+        if len(points) <= count:
             return points
-        return np.asarray(points[rng.choice(len(points), _SAMPLE, replace=False)])
-    area = np.concatenate([_areas(points, faces[k : k + _CHUNK]) for k in range(0, len(faces), _CHUNK)])
-    total = float(area.sum())
-    if not total > 0.0:
-        return points[:_SAMPLE]
-    pick = np.searchsorted(np.cumsum(area) / total, rng.random(_SAMPLE)).clip(0, len(faces) - 1)
-    s, t = rng.random(_SAMPLE), rng.random(_SAMPLE)
+        return np.asarray(points[rng.choice(len(points), count, replace=False)])
+    whole = float(skin.grown[-1])
+    if not whole > 0.0:
+        return points[:count]
+    # Rising places are looked up in order, which is many times faster than in none.
+    where = (np.arange(count) + rng.random(count)) / count
+    pick = np.searchsorted(skin.grown, where * whole).clip(0, len(faces) - 1)
+    s, t = rng.random(count), rng.random(count)
     over = s + t > 1.0
     s, t = np.where(over, 1.0 - s, s)[:, None], np.where(over, 1.0 - t, t)[:, None]
     a, b, c = (points[faces[pick, k]] for k in range(3))
     return np.asarray(a + s * (b - a) + t * (c - a))
-
-
-def _areas(points: FloatArray, faces: IntArray) -> FloatArray:
-    """Twice the area of each triangle, (k,) [m2]."""
-    a, b, c = (points[faces[:, k]] for k in range(3))
-    return np.asarray(np.linalg.norm(np.cross(b - a, c - a), axis=1))
 
 
 def _rail_face(
@@ -160,7 +226,7 @@ def _rail_face(
     found: list[_Face] = []
     planes = [refined(plane, sample, BAND) for plane in find_planes(sample, BAND, _PLANES)]
     # The rail's face has all else on one side: these first, and no more once all holes are found.
-    planes.sort(key=lambda plane: -max(_sides(plane, sample)))
+    planes.sort(key=lambda plane: _standing(plane, sample))
     for plane in planes:
         if found and len(known.names) >= 3 and _worth(found[-1])[0] >= len(known.names):
             break
@@ -226,6 +292,14 @@ def _rail_face(
             is_fatal=True,
         )
     return best
+
+
+def _standing(plane: FacePlane, sample: FloatArray) -> tuple[float, float]:
+    """Lowest for the plane that is most likely the rail's: all else on one side, and wide."""
+    near = sample[np.abs(plane.height(sample)) < BAND]
+    wide = float(np.linalg.norm(np.ptp(near, axis=0))) if len(near) else 0.0
+    above, below = _sides(plane, sample)
+    return -round(max(above, below) / max(above + below, 1e-9), 1), -wide
 
 
 def _sides(plane: FacePlane, sample: FloatArray) -> tuple[float, float]:
@@ -369,7 +443,7 @@ def _flatness(face: _Face, points: FloatArray) -> Metre | None:
     return float(high - low)
 
 
-def _body_troubles(points: FloatArray, faces: IntArray | None, sample: FloatArray) -> list[SeenTrouble]:
+def _body_troubles(skin: _Skin | None, sample: FloatArray) -> list[SeenTrouble]:
     """What is odd about the scan as a whole, though it may do no harm."""
     out = []
     bodies = _bodies(sample)
@@ -383,19 +457,8 @@ def _body_troubles(points: FloatArray, faces: IntArray | None, sample: FloatArra
                 1.0,
             )
         )
-    if faces is not None:
-        triangles = faces
-        total = np.zeros(3)
-        area = 0.0
-        volume = 0.0
-        middle = sample.mean(axis=0)
-        for k in range(0, len(triangles), 500_000):
-            a, b, c = (points[triangles[k : k + 500_000, j]] - middle for j in range(3))
-            n = np.cross(b - a, c - a)
-            total += n.sum(axis=0)
-            area += float(np.linalg.norm(n, axis=1).sum())
-            volume += float(np.sum(a * n)) / 6.0
-        gap = float(np.linalg.norm(total)) / max(area, 1e-30)
+    if skin is not None:
+        gap = skin.gap
         if gap > 1e-4:
             out.append(
                 SeenTrouble(
@@ -406,7 +469,7 @@ def _body_troubles(points: FloatArray, faces: IntArray | None, sample: FloatArra
                     1e-4,
                 )
             )
-        elif volume < 0.0:
+        elif skin.volume < 0.0:
             out.append(
                 SeenTrouble(
                     "inside out",

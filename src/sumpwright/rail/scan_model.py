@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sumpwright.quantities.units import FloatArray, IntArray, Metre, Radian, Ratio
+from sumpwright.quantities.units import CubicMetre, FloatArray, IntArray, Metre, Radian, Ratio, SquareMetre
 
 FileUnit = Literal["mm", "in", "m"]
+Skin = Literal["inside", "outside"]
+"""Which side of the old pan's metal a scan shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,31 @@ class ScanInput:
     faces: IntArray | None  # (k, 3) rows of points; None = points only
     unit: FileUnit | None  # as the job says; None = found by size
     marks: tuple[ScanMark, ...] = ()
+    skin: Skin | None = None  # of an old pan; None = told by the triangles' own sides, if it has any
+    metal: Metre | None = None  # thickness of the old pan's wall and flange; None = not given
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PanInside:
+    """The old pan's oil space under its flange's plane, as upright columns seen from the rail.
+
+    Columns of negative area belong to a grid twice as coarse; together with the fine ones
+    they leave out what a grid loses along walls. As seen from the rail: what hides under an
+    overhang is not in it.
+    """
+
+    skin: Skin
+    is_skin_told: bool  # by the job or by the triangles; else the inside is taken
+    columns: FloatArray  # (n, 2) m, middle of each column, seen from above
+    depths: FloatArray  # (n,) m, from the flange's plane down to the inside
+    areas: FloatArray  # (n,) m2, that each column stands for
+    rim: FloatArray  # (k, 2) m, edge of the opening, in no order
+    space: CubicMetre  # whole, up to the plane
+    space_u: CubicMetre  # standard uncertainty, from walls between columns and from what was not scanned
+    opening: SquareMetre
+    missed: Ratio  # part of the opening under which nothing was scanned
+    hidden: Ratio  # part of the scanned surface below the rail that is not seen from the rail
+    metal: Metre | None = None  # taken off an outer skin
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,3 +116,4 @@ class SeenRail:
     noise: Metre | None = None  # scatter of the points about the face
     widened: Ratio = 1.0  # by which the fits' uncertainties were multiplied, from how they meet the calipers
     shape: SetUpShape | None = None
+    inside: PanInside | None = None  # of an old pan; in the engine's axes once the holes are placed

@@ -11,6 +11,7 @@ from sumpwright.quantities.units import FloatArray
 from sumpwright.rail.hole_names import KnownHoles, best_similarity
 from sumpwright.rail.model import HolePattern, RailInputs, Reading
 from sumpwright.rail.network import OUT_OF_PLANE, first_diameter
+from sumpwright.rail.pan_inside import in_engine
 from sumpwright.rail.scan_model import SeenHole, SeenRail
 from sumpwright.rail.uncertainty import hole_blocks
 
@@ -114,21 +115,27 @@ def is_left_out(seen: SeenRail) -> bool:
 def scaled_by(seen: tuple[SeenRail, ...], pattern: HolePattern | None) -> tuple[SeenRail, ...]:
     """What the finished pattern says of the size of each."""
     if pattern is None:
-        return seen
+        return tuple(replace(one, inside=None) for one in seen)
     out = []
     for one in seen:
         named = [hole for hole in one.holes if hole.name in pattern.names]
         if is_left_out(one) or len(named) < 3:
-            out.append(one)
+            out.append(replace(one, inside=None))
             continue
         true = np.array([pattern.xy[pattern.index(str(hole.name))] for hole in named])
         at = np.array([(hole.x, hole.y) for hole in named])
-        scale = 1.0 / best_similarity(true, at, np.ones(len(at))).scale
+        laid = best_similarity(true, at, np.ones(len(at)))
+        scale = 1.0 / laid.scale
         stretch = None
         if one.shape is not None and one.shape.stretch is None and len(named) >= 4:
             ways, _ = _laid(true, at, np.ones(len(at)), 5)
             stretch = float(ways[4])
-        out.append(replace(one, scale=scale, stretch=stretch))
+        inside = None
+        if one.inside is not None:
+            size = float(np.sqrt(np.sum((true - true.mean(axis=0)) ** 2)))
+            u = float(np.mean([hole.u for hole in named])) * one.widened / size
+            inside = in_engine(one.inside, laid, u)
+        out.append(replace(one, scale=scale, stretch=stretch, inside=inside))
     return tuple(out)
 
 

@@ -33,12 +33,23 @@ def seen_assumptions(inputs: RailInputs, result: RailResult) -> list[Assumption]
     """What was taken of scans and pictures that the job does not say."""
     out = []
     for scan in inputs.scans:
-        if scan.of == "old pan":
+        seen = next((one for one in result.seen if one.name == scan.name), None)
+        inside = None if seen is None else seen.inside
+        if inside is not None and not inside.is_skin_told:
             out.append(
                 Assumption(
-                    "scan.of",
-                    "Of the old pan's scan only the holes, the flange's flatness and the outline are used;"
-                    " its inside is not taken as a volume to be reached, which oil.old_capacity says better",
+                    "scan.side",
+                    f"Which side of the old pan's sheet {_plain(scan.name)} shows is not given; its inside is"
+                    " taken, and what the old pan held is counted from it",
+                )
+            )
+        if inside is not None and inside.metal is not None:
+            out.append(
+                Assumption(
+                    "scan.metal",
+                    f"{_plain(scan.name)} shows the old pan's outside; its wall and its flange are taken as"
+                    " {metal} thick everywhere",
+                    (Figure("metal", inside.metal, "m", "length", 1),),
                 )
             )
     for one in result.seen:

@@ -20,6 +20,7 @@ from sumpwright.flow.changes import Change, FindingPair
 from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.model import Job, without_pack_work
 from sumpwright.motion.drives import DriveInputs
+from sumpwright.oil.old_pan import with_old_pan
 
 KEPT = 60
 """Stage results that a process and the one that asked it both remember."""
@@ -219,7 +220,7 @@ def inputs_of(stage: StageName, job: Job, given: tuple[Given, ...]) -> tuple[Any
     inputs: dict[StageName, tuple[Any, ...]] = {
         "rail": (job.rail,),
         "body": (job.body, None if "rail" not in made else made["rail"].pattern),
-        "oil": (job.oil, body),
+        "oil": (with_old_pan(job.oil, made.get("rail")), body),
         "motion": (job.motion, body, oil),
         "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
         "suction": (job.suction, job.oil.up, body, oil, made.get("motion")),
