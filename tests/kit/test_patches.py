@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
+from sumpwright.body.fittings import Fitting
 from sumpwright.findings import Verdict
 from sumpwright.kit.check import check
-from sumpwright.kit.internals_model import Fitting
 from sumpwright.kit.metal import metal_of
 from sumpwright.kit.patch_model import PatchPlate
 from sumpwright.kit.patches import apart_of, overlap_of, rounded_rectangle
@@ -33,8 +33,8 @@ def inputs(*plates, **more):
     return replace(kit_inputs(), etched=False, nests=False, patch_plates=plates, **more)
 
 
-def box_body(*walls):
-    return body_of(plan("sump", box(0, 300, 0, 200), 120), sheet=T, walls=walls)
+def box_body(*walls, **more):
+    return body_of(plan("sump", box(0, 300, 0, 200), 120), sheet=T, walls=walls, **more)
 
 
 def patch(panel=FLOOR, at=(150, 100, -120), width=90, height=60, corner=15, fit="lapped", name="hatch"):
@@ -114,8 +114,8 @@ def test_the_rebuilt_pan_closes_with_its_plate_and_not_without(fit):
     ],
 )
 def test_what_has_no_room_is_not_drawn(plate, walls, fittings, word):
-    made = inputs(plate, fittings=fittings)
-    kit = solve(made, box_body(*walls))
+    made = inputs(plate)
+    kit = solve(made, box_body(*walls, fittings=fittings))
     assert not kit.patches.placed
     assert all(each.name != "hatch" for each in kit.parts)
     assert all(not each.cut_outs for each in kit.parts if each.name == FLOOR)

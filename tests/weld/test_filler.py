@@ -101,3 +101,32 @@ def test_a_sheet_outside_the_table_cannot_be_said():
     pair = next(iter(choose_fillers(INPUTS, kit()).pairs))
     outside = check_fillers(INPUTS, FillerPlan((replace(pair, amps=None),), 393.0))
     assert [f.verdict for f in outside.findings if f.code == "WELD-52"] == [Verdict.CANNOT_SAY]
+
+
+@pytest.mark.expected_from(
+    "property", "a thinner inner wall, a boss and its ring are pairs like the shell's own"
+)
+def test_what_is_inside_has_its_filler_too():
+    import numpy as np
+
+    from sumpwright.body.fittings import Fitting
+    from sumpwright.quantities.units import frozen_array
+    from tests.body.hand_lumps import body_of, box, plan
+    from tests.body.hand_walls import upright
+
+    wall = upright("A", (150, 0), (150, 200), thickness=1.5)
+    drain = Fitting("drain", "drain", frozen_array(np.array([0.2, 0.1, -0.12])), "M18x1.5", 0.028)
+    body = body_of(plan("sump", box(0, 300, 0, 200), 120), walls=(wall,), fittings=(drain,))
+    made = solve(kit_inputs(etched=False), body)
+    pairs = {pair.what: pair for pair in choose_fillers(INPUTS, made).pairs}
+    inner = pairs["inner walls"]
+    assert (inner.thin, inner.thick) == (0.0015, 0.002)
+    # Two sides of 120 mm and the floor's 200 mm.
+    assert inner.length == pytest.approx(0.440, abs=1e-6)
+    assert inner.amps is not None
+    shell = pairs["sheet to sheet"]
+    joints = [joint for joint in made.joints if joint.kind not in ("bend", "wall under flange")]
+    # The boss goes in with its girth, its ring with its edge.
+    more = np.pi * 0.028 + np.pi * (0.028 + 0.0003 + 0.024)
+    assert shell.length == pytest.approx(sum(joint.length for joint in joints) + more, rel=1e-6)
+    assert shell.seams == len(joints) + 2

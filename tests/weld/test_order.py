@@ -242,3 +242,27 @@ def test_the_strongback_is_in_the_way():
     far = solve(weld_inputs(strongback=Strongback(0.2, 0.3, False, 0.01)), kit)
     assert near.plan.left_over == ()
     assert far.replay.holds
+
+
+@pytest.mark.expected_from(
+    "property", "no greater pull on the way than when all are welded, if an order has it"
+)
+def test_long_seams_come_a_little_sooner_where_that_keeps_the_balance():
+    import math
+
+    def at(number, x, y, length):
+        start = (x - 0.5 * length, y, 0.0)
+        return replace(seam_along(start, (x + 0.5 * length, y, 0.0), -Y, Z, ("a", "b")), number=number)
+
+    # Ten short seams on the left, two long ones on the right that outweigh half of them.
+    short = [at(k, 0.02 * k - 0.1, 0.3, 0.015) for k in range(1, 11)]
+    long_ones = [at(11, 0.0, -0.05, 0.35), at(12, 0.0, -0.06, 0.35)]
+    seams = {seam.number: replace(seam, fill_volume=seam.length * 4e-6) for seam in (*short, *long_ones)}
+    middle = np.zeros(3)
+    order = in_balance(seams, sorted(seams), middle, 0.3)
+    places = {n: k for k, n in enumerate(order)}
+    assert min(places[11], places[12]) >= 8
+    strict = [*range(1, 11), 11, 12]
+    assert greatest_pull(seams, order, middle) < greatest_pull(seams, strict, middle)
+    assert sorted(order) == sorted(seams)
+    assert math.isfinite(greatest_pull(seams, order, middle))

@@ -27,7 +27,7 @@ from sumpwright.body.wall_model import Division
 from sumpwright.geometry import FlatFrame, Outline
 from sumpwright.kit.bosses import RING_WIDTH
 from sumpwright.kit.formulas import fillet_fill
-from sumpwright.kit.internals_model import InternalTrouble, PlacedBoss
+from sumpwright.kit.internals_model import Internals, InternalTrouble
 from sumpwright.kit.metal import chords, metal_of, reversed_outline
 from sumpwright.kit.model import FlatPart, Joint
 from sumpwright.kit.patch_model import Patches, PatchPlate, PlacedPatch
@@ -90,22 +90,36 @@ class PatchRoom:
     opening: BaseGeometry  # and the opening within this
 
 
+def round_things(internals: Internals | None, names: Sequence[str]) -> tuple[tuple[FloatArray, Metre], ...]:
+    """Middle (3,) and radius of everything round that is welded to a panel: bosses, posts, load plates."""
+    if internals is None:
+        return ()
+    found = [
+        (boss.place, 0.5 * boss.hole + (RING_WIDTH if boss.ring else 0.0))
+        for boss in internals.bosses
+        if boss.face in names
+    ]
+    found += [(post.place, 0.5 * post.post.diameter) for post in internals.posts if post.face in names]
+    found += [(plate.place, 0.5 * plate.plate_diameter) for plate in internals.plates if plate.face in names]
+    return tuple(found)
+
+
 def patch_room(
     metal: BaseGeometry,
     frame: FlatFrame,
     face: int,
     thickness: Metre,
     division: Division | None,
-    bosses: Sequence[PlacedBoss],
+    rounds: Sequence[tuple[FloatArray, Metre]],
 ) -> PatchRoom:
-    """Room for plate and opening in a face's metal: off its edges, its bosses, and the walls on it.
+    """Room for plate and opening in a face's metal: off its edges, what is round on it, and its walls.
 
     ``metal`` and what comes back lie in ``frame``, whose axes are those of the face.
     """
     room: BaseGeometry = metal.buffer(-apart_of(thickness))
-    for boss in bosses:
-        middle = np.asarray(frame.to_flat(np.asarray(boss.place)[None]))[0]
-        reach = 0.5 * boss.hole + (RING_WIDTH if boss.ring else 0.0) + apart_of(thickness)
+    for place, radius in rounds:
+        middle = np.asarray(frame.to_flat(np.asarray(place)[None]))[0]
+        reach = radius + apart_of(thickness)
         room = room.difference(shapely.Point(*middle).buffer(reach, quad_segs=16))
     opening = room
     for placed in () if division is None else division.walls:
@@ -133,7 +147,7 @@ def place_patches(
     parts: Sequence[FlatPart],
     cavity: Cavity,
     division: Division | None,
-    bosses: Sequence[PlacedBoss],
+    internals: Internals | None,
     material: str,
 ) -> Patched:
     """Every plate asked for that has room: its opening in the panel, itself, and its seam.
@@ -165,8 +179,8 @@ def place_patches(
             trouble.append(why)
             continue
         panel = found[index]
-        own = [boss for boss in bosses if boss.face == panel.name]
-        result = _one_patch(plate, panel, division, own, material)
+        rounds = round_things(internals, (panel.name,))
+        result = _one_patch(plate, panel, division, rounds, material)
         if isinstance(result, InternalTrouble):
             trouble.append(result)
             continue
@@ -182,7 +196,7 @@ def _one_patch(
     plate: PatchPlate,
     panel: FlatPart,
     division: Division | None,
-    bosses: Sequence[PlacedBoss],
+    rounds: Sequence[tuple[FloatArray, Metre]],
     material: str,
 ) -> tuple[PlacedPatch, FlatPart, FlatPart, Joint] | InternalTrouble:
     """The patch, its panel opened, its plate and its seam; or why it cannot be."""
@@ -201,7 +215,7 @@ def _one_patch(
     outline = rounded_rectangle(
         x, y, plate.width + 2.0 * over, plate.height + 2.0 * over, plate.corner + over
     )
-    room = patch_room(metal_of(panel), panel.frame, panel.face, thickness, division, bosses)
+    room = patch_room(metal_of(panel), panel.frame, panel.face, thickness, division, rounds)
     if not room.plate.covers(shapely.Polygon(chords(outline))):
         return InternalTrouble(
             plate.name,

@@ -67,8 +67,8 @@ def solve(inputs: KitInputs, body: PanBody) -> SheetKit:
         parts = (*inside.panels, *inside.parts)
     patches: Patches | None = None
     if inputs.patch_plates:
-        bosses = () if inside is None else inside.internals.bosses
-        patched = place_patches(inputs.patch_plates, parts, cavity, body.division, bosses, inputs.material)
+        internals = None if inside is None else inside.internals
+        patched = place_patches(inputs.patch_plates, parts, cavity, body.division, internals, inputs.material)
         parts, joints = (*patched.panels, *patched.plates), (*joints, *patched.joints)
         patches = patched.patches
         if patched.plates:

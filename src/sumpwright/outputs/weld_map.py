@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 
@@ -10,11 +10,14 @@ from sumpwright.body import Cavity
 from sumpwright.job.model import Job, JobResults
 from sumpwright.outputs.cautions import cautions_beside
 from sumpwright.outputs.form import Column, Form, Row
+from sumpwright.outputs.metal_cautions import cautions_of_metals, strip_words
 from sumpwright.outputs.pan_views import View, is_hidden
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.weld_symbols import draw_symbol, sign_of
 from sumpwright.outputs.words import UnitSystem, write_length, write_shop_length
 from sumpwright.quantities.units import FloatArray, frozen_array
+from sumpwright.tables.welding import family_of
+from sumpwright.weld.filler_model import FillerPlan
 from sumpwright.weld.model import Seam, SeamRuns, WeldPlan, WeldResult
 
 
@@ -37,7 +40,7 @@ MAP_VIEWS: tuple[tuple[View, str], ...] = (
     ),
 )
 
-STRIP = 17.0  # height of one seam's strip, mm
+STRIP = 20.0  # height of one seam's strip, mm
 
 
 def weld_map_pdf(job: Job, results: JobResults) -> bytes | None:
@@ -70,12 +73,21 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     )
     if results.weld.replay is not None and not results.weld.replay.holds:
         form.words("The checker does not agree with this order: do not weld by it.", 11, bold=True)
-    for entry in cautions_beside("Welding"):
+    # The general word on fume stands aside for that of the metals in this pan.
+    metals = cautions_of_metals(_families(results.weld.seams))
+    general = [one for one in cautions_beside("Welding") if not (metals and one.key == "welding fume")]
+    for entry in (*metals, *general):
         form.caution(entry.heading, entry.words)
     _steps(form, job, results.weld, plan)
     _pictures(form, results, plan)
-    _strips(form, job, results.weld, plan)
+    _strips(form, job, results.weld, plan, results.filler)
     return form
+
+
+def _families(seams: Iterable[Seam]) -> set[str]:
+    """Families of the metals that meet in some seams; a bought boss is of its sheet's."""
+    metals = {metal for seam in seams for metal in (seam.material_a, seam.material_b)}
+    return {family for metal in metals if (family := family_of(metal)) is not None}
 
 
 # --- the steps ----------------------------------------------------------------------------------
@@ -228,7 +240,25 @@ def _label_place(points: list[tuple[float, float]], taken: list[tuple[float, flo
 # --- a strip a seam -----------------------------------------------------------------------------
 
 
-def _strips(form: Form, job: Job, weld: WeldResult, plan: WeldPlan) -> None:
+def _setting(seam: Seam, filler: FillerPlan | None) -> str:
+    """Current, amps and filler of a seam's pair; "" where they are not known."""
+    if filler is None:
+        return ""
+    metals = [metal for metal in (seam.material_a, seam.material_b) if family_of(metal) is not None]
+    thin, thick = sorted((seam.thickness_a, seam.thickness_b))
+    for pair in filler.pairs:
+        same = {pair.metal_a, pair.metal_b} == set(metals)
+        if same and abs(pair.thin - thin) < 1e-5 and abs(pair.thick - thick) < 1e-5:
+            if pair.choice is None:
+                return "not welded: no filler is known"
+            if pair.amps is None:
+                return f"{pair.filler}, amps not known"
+            low, high = pair.amps
+            return f"{pair.current} {low:.0f} to {high:.0f} A to start with, {pair.filler}"
+    return ""
+
+
+def _strips(form: Form, job: Job, weld: WeldResult, plan: WeldPlan, filler: FillerPlan | None) -> None:
     seams = {seam.number: seam for seam in weld.seams}
     runs = {one.seam: one for one in plan.runs}
     number = turns(plan)
@@ -242,11 +272,13 @@ def _strips(form: Form, job: Job, weld: WeldResult, plan: WeldPlan) -> None:
         8.5,
     )
     for one in plan.order:
-        form.picture(STRIP, _strip(seams[one], runs[one], number, side[one], job.units))
+        told = (_setting(seams[one], filler), strip_words(_families((seams[one],))))
+        third = "; ".join(words for words in told if words)
+        form.picture(STRIP, _strip(seams[one], runs[one], number, side[one], third, job.units))
 
 
 def _strip(
-    seam: Seam, runs: SeamRuns, number: dict[int, int], side: str, units: UnitSystem
+    seam: Seam, runs: SeamRuns, number: dict[int, int], side: str, third: str, units: UnitSystem
 ) -> Callable[[Sheet, float, float, float, float], None]:
     def draw(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
         top = y + height
@@ -258,6 +290,7 @@ def _strip(
         metal = f"{write_length(seam.thickness_a, units, 1)} to {write_length(seam.thickness_b, units, 1)}"
         volume = f"{seam.fill_volume * 1e9:.0f} mm3 of weld metal"
         sheet.text(x + 7.0, top - 6.9, f"{side}, {kind}, {metal}, {volume}", 6.5)
+        sheet.text(x + 7.0, top - 10.0, third, 6.5)
         stitches = 0 if seam.is_oil_tight else len(runs.runs)
         draw_symbol(sheet, seam, stitches, x + width - 31.0, top - 5.0)
         first, last = x + 24.0, x + width - 40.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -30,9 +31,13 @@ def in_balance(
     """Short seams first, then long ones; each time the one that leaves the least pull to one side.
 
     Of equals the one nearer to the middle comes first, and none beside the seam just
-    welded where there is another.
+    welded where there is another. What is found so is then bettered: two seams change
+    places wherever that lowers the greatest pull on the way and brings no more neighbours
+    together. Where the long seams at the very end make the pull greater than it is when
+    all are welded, they may come a little sooner, within the last third.
     """
-    pull = np.zeros(2) if before is None else np.array(before)
+    start = np.zeros(2) if before is None else np.array(before)
+    pull = start.copy()
     found: list[int] = []
     for is_long in (False, True):
         waiting = [n for n in numbers if (seams[n].length >= long_from) == is_long]
@@ -50,7 +55,55 @@ def in_balance(
             found.append(best)
             waiting.remove(best)
             pull = pull + moment_of(seams[best], middle)
-    return tuple(found)
+    return _bettered(seams, tuple(found), middle, long_from, start)
+
+
+LATE = 2.0 / 3.0
+"""Share of the seams before which no long one is welded: common practice."""
+
+MOST_ROUNDS = 6
+"""So often all pairs are tried for a change of places."""
+
+
+def _bettered(
+    seams: Mapping[int, Seam],
+    order: tuple[int, ...],
+    middle: FloatArray,
+    long_from: Metre,
+    start: FloatArray,
+) -> tuple[int, ...]:
+    """The order after every change of two places that lowers the greatest pull; long seams stay late."""
+    moments = {n: tuple(float(v) for v in moment_of(seams[n], middle)) for n in order}
+    touching = {(a, b): _touch(seams[a], seams[b]) for a in order for b in order if a != b}
+
+    def cost(tried: list[int]) -> tuple[int, float]:
+        x, y = float(start[0]), float(start[1])
+        greatest, beside = 0.0, 0
+        for k, n in enumerate(tried):
+            x, y = x + moments[n][0], y + moments[n][1]
+            greatest = max(greatest, math.hypot(x, y))
+            beside += k > 0 and touching[tried[k - 1], n]
+        return beside, round(greatest, 12)
+
+    best = list(order)
+    least = cost(best)
+    in_the_end = float(np.linalg.norm(start + sum((moment_of(seams[n], middle) for n in order), np.zeros(2))))
+    soonest = math.ceil(LATE * len(order))
+    for _ in range(MOST_ROUNDS):
+        was = least
+        for i in range(len(best)):
+            for j in range(i + 1, len(best)):
+                mixed = (seams[best[i]].length >= long_from) != (seams[best[j]].length >= long_from)
+                if mixed and (i < soonest or least[1] <= in_the_end + 1e-12):
+                    continue
+                tried = best.copy()
+                tried[i], tried[j] = tried[j], tried[i]
+                now = cost(tried)
+                if now[0] <= least[0] and now < least:
+                    best, least = tried, now
+        if least == was:
+            break
+    return tuple(best)
 
 
 def greatest_pull(seams: Mapping[int, Seam], numbers: Sequence[int], middle: FloatArray) -> float:

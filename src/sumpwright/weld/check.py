@@ -243,16 +243,27 @@ def _replay(result: WeldResult) -> list[Finding]:
 def _unseen(plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
     found = []
     for number in plan.unseen:
+        seam = seams[number]
+        says = "A leak in this seam is not seen from outside: other parts hide it"
+        do = "Test it before it is hidden, or listen and watch at the gaps of what hides it"
+        if seam.kind == "corner inside":
+            says = (
+                "A leak in this inner bead does not show at the leak test, for the outer bead of the same "
+                "corner closes it off; only the outer one is proven"
+            )
+            do = "Try the inner bead with a penetrant before the outer one is laid, or do not count on it"
+        elif seam.side == "inside":
+            says = "A leak in this inner bead comes out where other parts hide it"
         found.append(
             Finding(
                 "WELD-06",
                 Verdict.CLOSE,
-                _plain(seams[number].where),
-                "A leak in this seam is not seen from outside: other parts hide it",
+                _plain(seam.where),
+                says,
                 how_sure="Looked at along straight lines from outside, the plate taken off.",
-                do="Test it before it is hidden, or listen and watch at the gaps of what hides it",
+                do=do,
                 source="derived",
-                place=_middle(seams[number]),
+                place=_middle(seam),
             )
         )
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from sumpwright.kit.model import FlatPart, Joint, SheetKit, is_flange
+from sumpwright.kit.model import SheetKit
 from sumpwright.quantities.units import Ampere, Metre
 from sumpwright.tables.welding import (
     FillerChoice,
@@ -17,6 +17,7 @@ from sumpwright.tables.welding import (
 )
 from sumpwright.weld.filler_model import FillerInputs, FillerPlan, WeldPair
 from sumpwright.weld.heat_formulas import working_share
+from sumpwright.weld.welded import FLANGE_SEAMS, SHEET_SEAMS, Welded, welded_in
 
 PROVEN_WITHIN = 0.25
 """A coupon of so nearly the same thickness proves a pair: common practice."""
@@ -24,45 +25,29 @@ PROVEN_WITHIN = 0.25
 
 _Key = tuple[str, str, Metre, Metre, str]
 
-_WHAT = ("sheet to sheet", "sheet to flange", "flange joints")
-
 
 @dataclass(slots=True)
 class _Group:
-    joints: list[Joint] = field(default_factory=list)
+    seams: list[Welded] = field(default_factory=list)
     length: Metre = 0.0
 
 
 def choose_fillers(inputs: FillerInputs, kit: SheetKit) -> FillerPlan:
-    """Every pair of metals and thicknesses that is welded along the kit's joints, with its filler."""
+    """Every pair of metals and thicknesses that is welded in the pan, inside too, with its filler."""
     groups: dict[_Key, _Group] = {}
-    for joint in kit.joints:
-        if joint.kind == "bend":
-            continue
-        one, two = _part(kit, joint.part_a), _part(kit, joint.part_b)
-        if one is None or two is None:
-            continue
-        thin, thick = sorted((one, two), key=lambda part: (part.thickness, part.material))
-        key = (
-            thin.material,
-            thick.material,
-            round(thin.thickness, 6),
-            round(thick.thickness, 6),
-            _WHAT[is_flange(one) + is_flange(two)],
+    for seam in welded_in(kit):
+        (thin_metal, thin), (thick_metal, thick) = sorted(
+            ((seam.metal_a, seam.thickness_a), (seam.metal_b, seam.thickness_b)),
+            key=lambda side: (side[1], side[0]),
         )
+        # What is inside and has the shell's metal and sheet is the shell's pair.
+        about = seam.what if seam.what in FLANGE_SEAMS else SHEET_SEAMS
+        key = (thin_metal, thick_metal, round(thin, 6), round(thick, 6), about)
         group = groups.setdefault(key, _Group())
-        group.joints.append(joint)
-        group.length += joint.length
+        group.seams.append(seam)
+        group.length += seam.length
     ordered = sorted(groups.items(), key=lambda item: (-item[1].length, item[0]))
     return FillerPlan(tuple(_pair(inputs, key, group) for key, group in ordered), inputs.hot_oil)
-
-
-def _part(kit: SheetKit, name: str) -> FlatPart | None:
-    """The part of a joint; a joint of the whole flange finds a piece of it."""
-    for part in kit.parts:
-        if part.name == name:
-            return part
-    return next((part for part in kit.parts if name.startswith("flange") and is_flange(part)), None)
 
 
 def _pair(inputs: FillerInputs, key: _Key, group: _Group) -> WeldPair:
@@ -75,17 +60,17 @@ def _pair(inputs: FillerInputs, key: _Key, group: _Group) -> WeldPair:
     if amps is not None and amps[0] <= inputs.welder.most_amps:
         middle = min(0.5 * (amps[0] + amps[1]), inputs.welder.most_amps)
         share = working_share(middle, inputs.welder.duty_amps, inputs.welder.duty)
-    longest = max(group.joints, key=lambda joint: joint.length)
+    longest = max(group.seams, key=lambda seam: seam.length)
     return WeldPair(
         metal_a,
         metal_b,
         thin,
         thick,
-        what,
-        len(group.joints),
+        what if what in FLANGE_SEAMS else _kinds(group.seams),
+        len(group.seams),
         group.length,
-        f"{longest.part_a} to {longest.part_b}",
-        longest.start,
+        longest.where,
+        longest.place,
         choice,
         "" if choice is None else _from_rack(inputs, choice, metal_a, metal_b),
         settings,
@@ -99,6 +84,12 @@ def _pair(inputs: FillerInputs, key: _Key, group: _Group) -> WeldPair:
             for coupon in inputs.sound
         ),
     )
+
+
+def _kinds(seams: list[Welded]) -> str:
+    """The shell's own seams name their pair; without one, everything inside that makes it up."""
+    kinds = list(dict.fromkeys(seam.what for seam in seams))
+    return SHEET_SEAMS if SHEET_SEAMS in kinds else " and ".join(kinds)
 
 
 def pair_amps(process: str, family: str, thin: Metre, thick: Metre) -> tuple[Ampere, Ampere] | None:

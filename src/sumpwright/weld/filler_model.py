@@ -37,7 +37,7 @@ class WeldPair:
     metal_b: str
     thin: Metre
     thick: Metre
-    what: str  # "sheet to sheet", "sheet to flange", "flange joints"
+    what: str  # "sheet to sheet", "sheet to flange", "flange joints", or kinds of seams inside
     seams: int
     length: Metre
     first: str  # one of its seams, in shop words

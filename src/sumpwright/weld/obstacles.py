@@ -28,7 +28,7 @@ STRONGBACK = "strongback"
 
 BOSS_OUT: Metre = 0.015
 BOSS_IN: Metre = 0.004
-"""How far a boss is taken to stand out of the sheet, outside and inside: common practice."""
+"""How far a boss stands out of the sheet, outside where the job does not say, and inside: common practice."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +81,8 @@ def boss_prism(boss: PlacedBoss, panel: FlatPart) -> Prism:
     origin = np.asarray(boss.place) - BOSS_IN * out
     frame = FlatFrame(frozen_array(origin), panel.frame.x_axis, panel.frame.y_axis)
     disc = shapely.Point(0.0, 0.0).buffer(0.5 * boss.fitting.boss_diameter, quad_segs=8)
-    return Prism(boss.fitting.name, frame, panel.thickness + BOSS_IN + BOSS_OUT, disc)
+    out_by = boss.fitting.stands_out if boss.fitting.stands_out > 0.0 else BOSS_OUT
+    return Prism(boss.fitting.name, frame, panel.thickness + BOSS_IN + out_by, disc)
 
 
 def post_prism(placed: PlacedPost, panel: FlatPart) -> Prism:

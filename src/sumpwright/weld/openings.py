@@ -21,7 +21,7 @@ from sumpwright.kit import SheetKit
 from sumpwright.kit.metal import chords
 from sumpwright.kit.panels import face_frame
 from sumpwright.kit.patch_model import PatchPlate
-from sumpwright.kit.patches import overlap_of, patch_room, rounded_rectangle
+from sumpwright.kit.patches import overlap_of, patch_room, round_things, rounded_rectangle
 from sumpwright.kit.unfolding import folded
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
 from sumpwright.weld.access import SeamAccess, find_access
@@ -60,7 +60,6 @@ def open_panels(kit: SheetKit) -> tuple[OpenPanel, ...]:
     cavity = kit.body.cavity
     if cavity is None:
         return ()
-    bosses = () if kit.internals is None else kit.internals.bosses
     found = []
     for part in kit.parts:
         if part.face is None:
@@ -76,8 +75,8 @@ def open_panels(kit: SheetKit) -> tuple[OpenPanel, ...]:
                 if not part.folds:
                     middle = np.asarray(frame.to_flat(place))[0]
                     shape = shape.difference(shapely.Point(*middle).buffer(0.5 * hole.diameter))
-            own = [boss for boss in bosses if boss.face in (part.name, cavity.faces[face].name)]
-            room = patch_room(shape, frame, face, part.thickness, kit.body.division, own)
+            rounds = round_things(kit.internals, (part.name, cavity.faces[face].name))
+            room = patch_room(shape, frame, face, part.thickness, kit.body.division, rounds)
             found.append(
                 OpenPanel(
                     face, cavity.faces[face].name, part.name, frame, room.plate, room.opening, part.thickness
