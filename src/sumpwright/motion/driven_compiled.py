@@ -107,7 +107,7 @@ def _boxes_of(patches: Any, patch_sides: Any, patch_start: Any) -> Any:
 def _lowest(boxes: Any, o: int, x: float, y: float, z: float) -> float:
     """Height below which nothing of an opening lies along a unit up."""
     middle = x * boxes[o, 0] + y * boxes[o, 1] + z * boxes[o, 2]
-    return middle - (abs(x) * boxes[o, 3] + abs(y) * boxes[o, 4] + abs(z) * boxes[o, 5])
+    return float(middle - (abs(x) * boxes[o, 3] + abs(y) * boxes[o, 4] + abs(z) * boxes[o, 5]))
 
 
 @njit(cache=True)

@@ -14,6 +14,7 @@ import numpy as np
 
 from sumpwright.motion.driven import drive
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Trace
+from sumpwright.motion.low_pass import smooth
 from sumpwright.motion.manoeuvres import ALLOWED_BARE, STEP
 from sumpwright.quantities import STANDARD_GRAVITY, EnginePlacement
 from sumpwright.quantities.units import (
@@ -205,12 +206,9 @@ def trace_of(log: Log, placement: EnginePlacement, usual_speed: Hertz, step: Sec
 
 def _smooth(values: FloatArray, step: Second) -> FloatArray:
     """Low pass at the cut-off, forwards and backwards so that nothing is late."""
-    from scipy.signal import butter, sosfiltfilt
-
     if len(values) < 40:
         return values
-    sections = butter(2, CUT_OFF, fs=1.0 / step, output="sos")
-    return np.asarray(sosfiltfilt(sections, values))
+    return smooth(values, step, CUT_OFF)
 
 
 def dips_of(log: Log) -> tuple[Dip, ...]:
