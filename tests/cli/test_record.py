@@ -9,7 +9,7 @@ import pytest
 from sumpwright.cli import main
 from tests.jobs.laid_out import everything_below, laid_out
 
-LIKE = "motor-sailer"
+LIKE = "slope-chipper-adapter"
 
 
 def filled(job: Path) -> str:
@@ -19,12 +19,14 @@ def filled(job: Path) -> str:
     return (
         f'[record]\njob = {name.partition("=")[2].strip()}\ndate = "2026-03-14"\nnote = "first try"\n'
         '[pan]\nweighed = "7.0 kg"\nbow = "0.4 mm"\n'
-        '[[bubbles]]\nseam = "sump floor to sump left wall"\ngrowing = 1\n'
+        '[[bubbles]]\nseam = "7  sump floor to sump left wall"\ngrowing = 1\n'
     )
 
 
 def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = laid_out(tmp_path, LIKE)
+    shop_file = laid_out(tmp_path / "other", "motor-sailer") / "shop.toml"
+    (job / "shop.toml").write_bytes(shop_file.read_bytes())
     assert main(["record", str(job)]) == 0
     form = job / "as-built.toml"
     blank = form.read_bytes()
@@ -54,6 +56,12 @@ def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.Captu
     assert main(["record", str(job), "--to-shop"]) == 2
     assert "there already" in capsys.readouterr().err
     assert (job / "shop.toml").read_bytes() == taught
+
+    unknown = job / "unknown.toml"
+    unknown.write_text(filled(job).replace("7  sump floor to sump left wall", "sump flor to sump left wall"))
+    assert main(["record", str(job), str(unknown)]) == 2
+    assert "did you mean" in capsys.readouterr().err
+    unknown.unlink()
 
     spoiled = job / "spoiled.toml"
     spoiled.write_text(filled(job).replace('"7.0 kg"', '"7.0 mm"') + '[[straight_edge]]\nspan = "1 mm"\n')

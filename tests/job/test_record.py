@@ -9,7 +9,15 @@ import pytest
 
 from sumpwright.job import Fault, JobError
 from sumpwright.job.fields import Setting
-from sumpwright.job.record_files import FOLDER, entries, is_blank, read_form, read_record, store
+from sumpwright.job.record_files import (
+    FOLDER,
+    entries,
+    is_blank,
+    read_form,
+    read_record,
+    store,
+    unknown_seams,
+)
 from sumpwright.job.record_form import blank_form
 from sumpwright.job.record_sections import LISTED, ORDER, SINGLE
 
@@ -158,6 +166,30 @@ def test_the_blank_form() -> None:
     )
     three = filled.replace("[[bubbles]]", height(0, 90, 0.1) + height(90, 0, 0) + "[[bubbles]]")
     assert not is_blank(read_form(three, "as-built.toml", JOB, MM))
+
+
+@pytest.mark.expected_from(
+    "property", "a leak that was mended is still known to the next pan; numbers fall off"
+)
+def test_leaks_are_not_forgotten(tmp_path: Path) -> None:
+    look = '[[bubbles]]\nseam = "{seam}"\ngrowing = {count}\n'
+    store(tmp_path, HEAD + look.format(seam="12. floor to left wall", count=2))
+    store(tmp_path, HEAD + look.format(seam="Left wall to floor", count=0))
+    built = read_record(tmp_path, JOB, MM)
+    assert built is not None
+    assert [(one.seam, one.growing) for one in built.bubbles] == [("Left wall to floor", 0)]
+    assert [(one.seam, one.growing) for one in built.leaks] == [("floor to left wall", 2)]
+
+
+@pytest.mark.expected_from("property", "a seam that the pan does not have is told, with the nearest one")
+def test_unknown_seams() -> None:
+    form = HEAD + '[[bubbles]]\nseam = "flor to left wall"\ngrowing = 0\n'
+    form += '[[settings]]\nseam = "7"\nwords = "95 A"\n'
+    built = read_form(form, "as-built.toml", JOB, MM)
+    faults = unknown_seams(built, "as-built.toml", ("left wall to floor", "drain boss in floor"))
+    assert [fault.key for fault in faults] == ["bubbles[1].seam", "settings[1].seam"]
+    assert "left wall to floor" in faults[0].good
+    assert "number" in faults[1].rule
 
 
 def test_no_record_at_all(tmp_path: Path) -> None:

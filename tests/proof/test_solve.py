@@ -21,6 +21,7 @@ from sumpwright.proof.model import (
     Pour,
     ProofInputs,
     ProofResult,
+    Setting,
     StraightEdgeReading,
 )
 from sumpwright.proof.panels import at_least, metal_of, panels_of, strength_of
@@ -137,6 +138,23 @@ def test_a_large_thin_panel(kit: SheetKit, result: ProofResult) -> None:
         assert codes(asked, kit, tested)["PROOF-02"] is verdict
     lost = replace(told, stretch=None, gives_way=True)
     assert codes(INPUTS, kit, replace(result, panels=(lost,)))["PROOF-02"] is Verdict.CANNOT_SAY
+
+
+@pytest.mark.expected_from("property", "a seam that leaked on the pan before is told until it is watched")
+def test_leaks_of_the_pan_before(kit: SheetKit, result: ProofResult) -> None:
+    seams = ("sump left wall to sump floor", "drain boss in sump floor")
+    tested = replace(result, tight_seams=seams)
+    earlier = AsBuilt(
+        bubbles=(BubbleLook("Sump floor to sump left wall", 0),),
+        leaks=(BubbleLook("Sump floor to sump left wall", 3), BubbleLook("another pan's seam", 2)),
+        settings=(Setting("sump left wall to sump floor", "95 A, {fast}"),),
+    )
+    after = replace(INPUTS, earlier=earlier)
+    told = [one for one in check(after, kit, tested).findings if one.code == "PROOF-19"]
+    assert [one.where for one in told] == ["Sump floor to sump left wall"]
+    assert "95 A" in told[0].says
+    watched = replace(after, record=AsBuilt(bubbles=(BubbleLook("sump left wall to sump floor", 0),)))
+    assert "PROOF-19" not in codes(watched, kit, tested)
 
 
 @pytest.mark.expected_from(

@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING
 from sumpwright.cli.progress import Display
 
 if TYPE_CHECKING:
-    from sumpwright.flow import StageName
-    from sumpwright.job import Job
+    from sumpwright.flow import Memory, StageName
+    from sumpwright.job import Fault, Job
+    from sumpwright.proof.model import AsBuilt
     from sumpwright.weld.bow_model import BowResult
 
 
 def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     """Lay out the form where there is none; otherwise keep what stands in it and say what it means."""
-    from sumpwright.flow import exit_status, run
+    from sumpwright.flow import Memory, exit_status, run
     from sumpwright.job import Fault, JobError, read_job
     from sumpwright.job.files import as_text, read_bytes
     from sumpwright.job.model import without_pack_work
@@ -58,6 +59,10 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
             [Fault(form.name, None, "", "", "nothing is filled in yet: every line still has its #")],
             "these readings can be kept",
         )
+    memory = Memory()
+    unknown = _unknown_seams(job, built, form.name, memory)
+    if unknown:
+        raise JobError(unknown, "these readings can be kept")
     if to_shop:
         refuse_twice(job.folder, job.name)
     kept = store(job.folder, text)
@@ -69,7 +74,7 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
         if quick.bow is not None:
             # A lesson stands beside what would be told without any lesson: lessons do not pile up.
             quick = replace(quick, bow=replace(quick.bow, records=()))
-        results = run(quick, stages, on_progress=display.stage)
+        results = run(quick, stages, on_progress=display.stage, memory=memory)
     bow = results.bow
     results = replace(
         results, findings=tuple(one for one in results.findings if one.code.startswith("PROOF"))
@@ -82,6 +87,23 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     elif measured is not None:
         print(f"The bow can teach the next pan's sheet: sumpwright record {path} --to-shop")
     return exit_status(results.findings)
+
+
+def _unknown_seams(job: Job, built: AsBuilt, name: str, memory: Memory) -> list[Fault]:
+    """Seams written down that the pan does not have; none where its seams are not known."""
+    from sumpwright.flow import run
+    from sumpwright.job.model import without_pack_work
+    from sumpwright.job.record_files import unknown_seams
+    from sumpwright.proof.seam_names import all_seams
+
+    if job.weld is None or not (built.bubbles or built.settings):
+        return []
+    with Display() as display:
+        results = run(without_pack_work(job), ("kit",), on_progress=display.stage, memory=memory)
+    if results.kit is None or not results.kit.parts:
+        return []
+    seams = all_seams(job.weld, results.kit)
+    return unknown_seams(built, name, seams) if seams else []
 
 
 def _taught(job: Job, bow: BowResult | None, measured: float | None) -> Path:

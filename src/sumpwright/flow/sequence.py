@@ -107,7 +107,7 @@ def _solve_and_check(
         "weld": (job.weld, kit, job.kit),
         "filler": (job.filler, kit),
         "bow": (job.bow, kit),
-        "proof": (job.proof, job.oil, kit, oil),
+        "proof": (job.proof, job.oil, job.weld, kit, oil),
     }
     work: dict[StageName, Callable[..., tuple[Any, StageReport]]] = {
         "rail": _rail,
@@ -209,17 +209,22 @@ def _bow(inputs: BowInputs | None, kit: SheetKit) -> tuple[BowResult | None, Sta
 
 
 def _proof(
-    inputs: ProofInputs, oil_inputs: OilInputs, kit: SheetKit, oil: OilResult
+    inputs: ProofInputs, oil_inputs: OilInputs, weld: WeldInputs | None, kit: SheetKit, oil: OilResult
 ) -> tuple[ProofResult, StageReport]:
     from dataclasses import replace
 
     from sumpwright.oil.stick_table import stick_table
     from sumpwright.proof import check, solve
+    from sumpwright.proof.seam_names import tight_seams
 
+    seams: tuple[str, ...] = ()
+    is_read = inputs.every_panel or inputs.record is not None or inputs.earlier is not None
+    if weld is not None and is_read:
+        seams = tight_seams(weld, kit)
     if inputs.record is not None and inputs.record.pours:
         inputs = replace(inputs, stick=stick_table(oil_inputs, kit.body))
     marks = tuple((mark.name, mark.volume) for mark in oil.marks if mark.from_stop is not None)
-    result = solve.solve(inputs, kit, marks, oil.capacity_to_rail)
+    result = solve.solve(inputs, kit, marks, oil.capacity_to_rail, seams)
     return result, check.check(inputs, kit, result)
 
 

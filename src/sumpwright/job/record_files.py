@@ -21,6 +21,7 @@ from sumpwright.job.faults import Fault, JobError
 from sumpwright.job.fields import Setting
 from sumpwright.job.file_sections import take_sections
 from sumpwright.job.files import as_text, as_toml, read_bytes
+from sumpwright.job.nearest import nearest
 from sumpwright.job.record_sections import (
     LISTED,
     SINGLE,
@@ -45,6 +46,7 @@ from sumpwright.proof.model import (
     StraightEdgeReading,
 )
 from sumpwright.proof.model import Setting as WeldSetting
+from sumpwright.proof.seam_names import key_of, without_number
 
 FOLDER = "record"
 EARLIER = "earlier-record"
@@ -130,6 +132,26 @@ def read_form(text: str, name: str, job_name: str, setting: Setting) -> AsBuilt:
     found, faults = _read_entry(text, name, job_name, setting)
     if faults or found is None:
         raise JobError(faults, _BEFORE)
+    return found
+
+
+def unknown_seams(built: AsBuilt, name: str, seams: tuple[str, ...]) -> list[Fault]:
+    """Seams written down that the pan does not have, each with the nearest that it has."""
+    known = {key_of(seam): seam for seam in seams}
+    written = [("bubbles", at, look.seam) for at, look in enumerate(built.bubbles, start=1)]
+    written += [("settings", at, setting.seam) for at, setting in enumerate(built.settings, start=1)]
+    found = []
+    for section, at, seam in written:
+        if key_of(seam) in known:
+            continue
+        if seam.strip("# .").isdecimal():
+            rule = "a seam's number changes with the plan; write its name as well, as on the bench sheet"
+            good = f'seam = "{seam.strip("# .")} {seams[0]}"'
+        else:
+            near = known.get(nearest(key_of(seam), tuple(known)) or "")
+            rule = "this pan has no such seam" + (f"; did you mean {near!r}?" if near else "")
+            good = f'seam = "{near or seams[0]}"'
+        found.append(Fault(name, None, f"{section}[{at}].seam", seam, rule, good=good))
     return found
 
 
@@ -260,6 +282,11 @@ def _read_entry(
     if toml.faults or file.faults:
         return None, (*toml.faults, *file.faults)
     pan = single.get("pan")
+    bubbles = tuple(
+        BubbleLook(without_number(row.seam), round(row.growing))
+        for row in listed[("bubbles",)]
+        if isinstance(row, BubbleSection)
+    )
     assert isinstance(head, RecordSection)
     return (
         AsBuilt(
@@ -270,11 +297,8 @@ def _read_entry(
                 if isinstance(row, StraightEdgeSection)
             ),
             heights=tuple(HeightReading(row.x, row.y, row.height, _state(row.state)) for row in heights),
-            bubbles=tuple(
-                BubbleLook(row.seam, round(row.growing))
-                for row in listed[("bubbles",)]
-                if isinstance(row, BubbleSection)
-            ),
+            bubbles=bubbles,
+            leaks=tuple(look for look in bubbles if look.growing > 0),
             decay=None
             if not isinstance(leak, LeakTestSection)
             else DecayReading(
@@ -284,7 +308,7 @@ def _read_entry(
                 Pour(row.poured, row.stick) for row in listed[("pours",)] if isinstance(row, PourSection)
             ),
             settings=tuple(
-                WeldSetting(row.seam, row.words)
+                WeldSetting(without_number(row.seam), row.words)
                 for row in listed[("settings",)]
                 if isinstance(row, SettingSection)
             ),
@@ -311,13 +335,15 @@ def _in_one_line(points: np.ndarray) -> bool:
 
 def _with(before: AsBuilt, new: AsBuilt) -> AsBuilt:
     """A later entry added: lists that it fills take the place of the older ones, pours add up."""
-    seams = {look.seam: look for look in (*before.bubbles, *new.bubbles)}
-    welds = {setting.seam: setting for setting in (*before.settings, *new.settings)}
+    seams = {key_of(look.seam): look for look in (*before.bubbles, *new.bubbles)}
+    leaks = {key_of(look.seam): look for look in (*before.leaks, *new.leaks)}
+    welds = {key_of(setting.seam): setting for setting in (*before.settings, *new.settings)}
     return AsBuilt(
         entries=(*before.entries, *new.entries),
         edges=new.edges or before.edges,
         heights=new.heights or before.heights,
         bubbles=tuple(seams.values()),
+        leaks=tuple(leaks.values()),
         decay=new.decay or before.decay,
         pours=(*before.pours, *new.pours),
         settings=tuple(welds.values()),

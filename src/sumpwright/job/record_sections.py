@@ -71,7 +71,9 @@ class HeightSection(Section):
 class BubbleSection(Section):
     """One seam, watched under soap for a minute at test pressure."""
 
-    seam: Annotated[str, Name(80, "sump floor to sump left wall")] = Field(description="Which seam.")
+    seam: Annotated[str, Name(80, "sump floor to sump left wall")] = Field(
+        description="Which seam, by its name on the bench sheet."
+    )
     growing: Annotated[float, Asked("ratio", 0, 1000, "0", "0")] = Field(
         description="Bubbles that grew; 0 is what passes."
     )
@@ -106,7 +108,9 @@ class PourSection(Section):
 class SettingSection(Section):
     """How one seam was welded."""
 
-    seam: Annotated[str, Name(80, "sump floor to sump left wall")] = Field(description="Which seam.")
+    seam: Annotated[str, Name(80, "sump floor to sump left wall")] = Field(
+        description="Which seam, by its name on the bench sheet."
+    )
     words: Annotated[str, Name(160, "95 A, 2.4 mm 4043, 150 mm/min")] = Field(
         description="Amps, filler, speed as they were set."
     )
@@ -143,3 +147,21 @@ ORDER = (
     "logs",
 )
 """Sections as they stand on the bench sheet and in the blank form."""
+
+TITLES: dict[str, str] = {
+    "record": "Whose pan, which day",
+    "pan": "The pan off the bench",
+    "settings": "How each seam was welded",
+    "straight_edge": "Straight edge and feeler",
+    "heights": "Heights of the sealing face",
+    "bubbles": "Bubbles under soap",
+    "leak_test": "Pressure shut in",
+    "pours": "What was poured in, and the stick",
+    "logs": "Pressure logs of drives",
+}
+"""What each is called on paper and in the form; numbered in their order on both."""
+
+
+def title_of(name: str) -> str:
+    """Number and title, the same on the bench sheet and in the form: "4  Straight edge and feeler"."""
+    return f"{ORDER.index(name) + 1}  {TITLES[name]}"

@@ -1,7 +1,7 @@
 """``bench-sheet.pdf``: pages to fill in with a pencil, the same fields in the same order as the record.
 
-First what is to be read, line by line; then the install card. The keys in small letters are those of
-the form that ``sumpwright record`` reads.
+First what is to be read, line by line; then the install card. Parts bear the same numbers and titles
+as in the form that ``sumpwright record`` reads.
 """
 
 from __future__ import annotations
@@ -9,10 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sumpwright.job.model import Job, JobResults
+from sumpwright.job.record_sections import title_of
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.proof_steps import install_steps
+from sumpwright.outputs.weld_map import turns
 from sumpwright.outputs.words import write_bare_length, write_value
+from sumpwright.proof.seam_names import key_of, names_of
 
 _LINE = 8.2
 """Millimetres of paper for one line of writing."""
@@ -36,7 +39,7 @@ def bench_sheet_pdf(job: Job, results: JobResults) -> bytes | None:
 
 
 def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
-    foot = "Fill in with a pencil, then copy it into as-built.toml and run: sumpwright record"
+    foot = "Fill in with a pencil, then copy part by part into as-built.toml and run: sumpwright record"
     form = Form(job.paper, f"{job.name}: bench sheet", job.name, foot, total)
     form.section = "Bench sheet"
     length = "mm" if job.units == "mm" else "in"
@@ -44,10 +47,15 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     warm = "°C" if job.units == "mm" else "°F"
     mass = "kg" if job.units == "mm" else "lb"
     form.words("Bench sheet", 18, bold=True)
+    form.words(
+        "Parts 1 to 9 stand in as-built.toml under the same numbers, and the words in bold are the names"
+        " there. 'sumpwright record' lays that file out the first time and reads it the next.",
+        9,
+    )
     _fields(
         form,
         "record",
-        f'job = "{job.name}"',
+        f"job: {job.name}",
         (Field("date", "day", ""), Field("by", "who reads", ""), Field("note", "anything else", "")),
     )
     _fields(
@@ -60,13 +68,16 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
             Field("hours", "at the bench, all told", "h"),
         ),
     )
-    seams = () if results.proof is None else results.proof.tight_seams
+    seams = _seams(results)
+    tight = set() if results.proof is None else set(results.proof.tight_seams)
+    before = () if job.proof is None or job.proof.earlier is None else job.proof.earlier.leaks
+    leaked = {key_of(look.seam) for look in before}
     _blank_table(
         form,
         "settings",
         "how each seam was welded; write down what differed from the plan",
-        (("seam", 70), ("words: amps, filler, speed", 100)),
-        [(seam, "") for seam in seams],
+        (("map", 12), ("seam", 70), ("words: amps, filler, speed", 90)),
+        [(number, name, "") for number, name in seams],
     )
     _blank_table(
         form,
@@ -92,8 +103,12 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
         form,
         "bubbles",
         "a minute each under soap at test pressure; 0 is what passes",
-        (("seam", 110), ("growing", 40)),
-        [(seam, "") for seam in seams],
+        (("map", 12), ("seam", 104), ("growing", 34)),
+        [
+            (number, name + ("  (leaked on the pan before)" if key_of(name) in leaked else ""), "")
+            for number, name in seams
+            if name in tight
+        ],
     )
     test = results.proof.test_pressure if results.proof is not None else None
     planned = "" if test is None else f" (planned {write_value(test, 'Pa', 'pressure', job.units, 1)})"
@@ -120,6 +135,16 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     _blank_table(form, "logs", "files of pressure logs in the job folder", (("file", 120),), [("",)] * 3)
     _install(form, job, results)
     return form
+
+
+def _seams(results: JobResults) -> list[tuple[str, str]]:
+    """Number on the weld map and name of every seam, in welding order; those without a turn last."""
+    if results.weld is None:
+        return [] if results.proof is None else [("", name) for name in results.proof.tight_seams]
+    names = names_of(results.weld.seams)
+    order = {} if results.weld.plan is None else turns(results.weld.plan)
+    ranked = sorted(names, key=lambda number: (order.get(number, len(names) + 1), number))
+    return [(str(order.get(number, "-")), names[number]) for number in ranked]
 
 
 def _computed_mass(job: Job, results: JobResults) -> str:
@@ -162,13 +187,13 @@ def _height_rows(job: Job, results: JobResults) -> list[tuple[str, ...]]:
 
 
 def _fields(form: Form, key: str, words: str, fields: tuple[Field, ...]) -> None:
-    form.caption(f"[{key}]", follow=_LINE * len(fields) + 12.0)
+    form.caption(title_of(key), follow=_LINE * len(fields) + 12.0)
     form.words(words, 8.5)
 
     def draw(sheet: Sheet, x: float, y: float, width: float, height: float) -> None:
         for k, field in enumerate(fields):
             foot = y + height - (k + 1) * _LINE + 2.0
-            sheet.text(x, foot, field.key, 9.0, bold=True)
+            sheet.text(x, foot, field.key.replace("_", " "), 9.0, bold=True)
             sheet.text(x + 38.0, foot, field.words, 8.0, grey=0.2)
             sheet.line(x + 118.0, foot - 1.0, x + width - 14.0, foot - 1.0, weight=0.2)
             sheet.text(x + width, foot, field.unit, 8.5, align="right")
@@ -179,7 +204,7 @@ def _fields(form: Form, key: str, words: str, fields: tuple[Field, ...]) -> None
 def _blank_table(
     form: Form, key: str, words: str, columns: tuple[tuple[str, int], ...], rows: list[tuple[str, ...]]
 ) -> None:
-    form.caption(f"[[{key}]]", follow=40.0)
+    form.caption(title_of(key), follow=40.0)
     form.words(words, 8.5)
     form.table(
         tuple(Column(heading, share) for heading, share in columns),

@@ -235,7 +235,7 @@ def _earlier(form: Form, job: Job) -> None:
         rows.append(Row(("weighed", write_value(earlier.weighed, "kg", "mass", job.units, 2))))
     if earlier.hours is not None:
         rows.append(Row(("hours", write_number(earlier.hours / 3600.0, 1))))
-    rows += [Row((f"leaked: {look.seam}", str(look.growing))) for look in earlier.bubbles if look.growing]
+    rows += [Row((f"leaked: {look.seam}", str(look.growing))) for look in earlier.leaks]
     rows += [Row((f"welded: {row.seam}", row.words)) for row in earlier.settings]
     rows += [Row(("note", note)) for note in earlier.notes]
     rows += [Row((f"left out: {name}", what)) for name, what in earlier.trouble]

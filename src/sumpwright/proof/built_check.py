@@ -14,6 +14,7 @@ from sumpwright.proof.model import (
     ProofResult,
     StickCorrection,
 )
+from sumpwright.proof.seam_names import key_of
 from sumpwright.quantities.units import CubicMetrePerSecond, Ratio
 
 LEAK_ALLOWED: CubicMetrePerSecond = 0.05e-6
@@ -27,9 +28,10 @@ MASS_OFF: Ratio = 0.08
 def built_findings(inputs: ProofInputs, result: ProofResult) -> list[Finding]:
     """Findings on everything that was read and written down; none where there is no record."""
     record = inputs.record
+    leaked = _leaked_before(inputs, result)
     if record is None:
-        return []
-    found = [_trouble(name, what) for name, what in record.trouble]
+        return leaked
+    found = leaked + [_trouble(name, what) for name, what in record.trouble]
     if record.bubbles:
         found += _bubbles(record, result.tight_seams)
     if result.decay is not None:
@@ -42,6 +44,35 @@ def built_findings(inputs: ProofInputs, result: ProofResult) -> list[Finding]:
         found.append(_stick(result.correction))
     elif record.pours:
         found.append(_no_stick())
+    return found
+
+
+def _leaked_before(inputs: ProofInputs, result: ProofResult) -> list[Finding]:
+    """Seams that leaked on the pan before this one and have not been watched on this one."""
+    if inputs.earlier is None:
+        return []
+    watched = set() if inputs.record is None else {key_of(look.seam) for look in inputs.record.bubbles}
+    here = {key_of(seam) for seam in result.tight_seams}
+    welded = {key_of(setting.seam): setting.words for setting in inputs.earlier.settings}
+    found = []
+    for look in inputs.earlier.leaks:
+        name = key_of(look.seam)
+        if name not in here or name in watched:
+            continue
+        how = f", welded with {_plain(welded[name])}" if name in welded else ""
+        found.append(
+            Finding(
+                code="PROOF-19",
+                verdict=Verdict.CLOSE,
+                where=look.seam,
+                says="On the pan before this one bubbles grew here under soap ({count})" + how,
+                figures=(Figure("count", look.growing, "1", "count"),),
+                how_sure="From that pan's record.",
+                do="Fit this seam closer and clean it better than last time, weld it where the torch stands"
+                " easy, and watch it first under soap",
+                source="derived",
+            )
+        )
     return found
 
 
@@ -80,13 +111,14 @@ def _bubbles(record: AsBuilt, seams: tuple[str, ...]) -> list[Finding]:
             )
             for look in leaking
         ]
-    watched = {look.seam.casefold() for look in record.bubbles}
-    open_ones = [name for name in seams if name.casefold() not in watched]
+    watched = {key_of(look.seam) for look in record.bubbles}
+    open_ones = [name for name in seams if key_of(name) not in watched]
     named = "; ".join(open_ones[:SEAMS_NAMED]) + ("; ..." if len(open_ones) > SEAMS_NAMED else "")
     return [
         Finding(
             code="PROOF-10",
-            verdict=Verdict.CANNOT_SAY if open_ones else Verdict.HOLDS,
+            # A pan whose seams are not known has not been watched.
+            verdict=Verdict.HOLDS if seams and not open_ones else Verdict.CANNOT_SAY,
             where="seams",
             says="No bubble grew on those that were watched, {watched} of the {seams} that have to hold oil",
             figures=(

@@ -93,6 +93,7 @@ class AsBuilt:
     edges: tuple[StraightEdgeReading, ...] = ()
     heights: tuple[HeightReading, ...] = ()
     bubbles: tuple[BubbleLook, ...] = ()
+    leaks: tuple[BubbleLook, ...] = ()  # every seam that ever leaked, even if it was mended since
     decay: DecayReading | None = None
     pours: tuple[Pour, ...] = ()
     settings: tuple[Setting, ...] = ()

@@ -42,10 +42,12 @@ def solve(
     kit: SheetKit,
     marks: tuple[tuple[str, CubicMetre], ...] = (),
     capacity: CubicMetre | None = None,
+    seams: tuple[str, ...] = (),
 ) -> ProofResult:
     """What the pan bears and how it is proven.
 
-    ``marks`` are the dipstick's, with their volumes; ``capacity`` is level oil up to the rail.
+    ``marks`` are the dipstick's, with their volumes; ``capacity`` is level oil up to
+    the rail; ``seams`` are the names of those that have to hold oil.
     """
     cavity = kit.body.cavity
     panels, not_computed = _panels(inputs, kit)
@@ -98,7 +100,7 @@ def solve(
             capacity=capacity,
         ),
         mass=None if kit.rebuild.refused else kit.mass,
-        tight_seams=_tight_seams(kit),
+        tight_seams=seams,
         not_computed=not_computed,
     )
 
@@ -132,14 +134,6 @@ def _decides_nothing(sure: tuple[Pascal, Pascal], found: list[PanelStrength], te
     weakest = min(panel.metal_limit for panel in found)
     softest = min(panel.formula_limit for panel in found)
     return metal > weakest and formula > max(softest, tested)
-
-
-def _tight_seams(kit: SheetKit) -> tuple[str, ...]:
-    """Names of what is welded tight: every joint between two parts, and round every boss."""
-    names = [f"{joint.part_a} to {joint.part_b}" for joint in kit.joints if joint.kind != "bend"]
-    if kit.internals is not None:
-        names += [f"round the boss {boss.fitting.name}" for boss in kit.internals.bosses]
-    return tuple(dict.fromkeys(names))
 
 
 def _rounded_down(pressure: Pascal) -> Pascal:
