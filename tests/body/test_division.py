@@ -273,3 +273,19 @@ def test_without_walls_there_is_no_division() -> None:
     inputs = inputs_of(TRAY, SUMP)
     assert solve(inputs, pattern_round(0, 400, 0, 200)).division is None
     assert solve(replace(inputs, walls=()), pattern_round(0, 400, 0, 200)).division is None
+
+
+@pytest.mark.expected_from(
+    "property", "a roof baffle lets oil down and air up, or a finding says which it does not"
+)
+def test_a_roof_baffle_without_openings_is_told() -> None:
+    def said(*cuts: WallCut) -> list[str]:
+        body = body_of(plan("sump", box(0, 300, 0, 200), 120), walls=(roof("lid", 60, *cuts),))
+        return [f.says for f in check(body).findings if f.code == "BODY-23"]
+
+    (shut,) = said()
+    assert "oil cannot come down" in shut
+    assert "air cannot go up" in shut
+    assert not said(window("hole", 100, 200, 50, 150))
+    ways = [said(door("flap", 100, 200, 50, 150, way)) for way in ("with normal", "against normal")]
+    assert sorted(("oil" in one[0], "air" in one[0]) for one in ways) == [(False, True), (True, False)]

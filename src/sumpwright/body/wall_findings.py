@@ -25,6 +25,7 @@ def wall_findings(body: PanBody, division: Division) -> list[Finding]:
     if division.compartments:
         found.append(_parted(division))
         found += _shut_off(division)
+        found += _roofs(division)
     return found
 
 
@@ -71,6 +72,46 @@ def _shut_off(division: Division) -> list[Finding]:
                     place=place_of(compartment.centre),
                 )
             )
+    return found
+
+
+def _roofs(division: Division) -> list[Finding]:
+    """Roof baffles through or past which oil cannot come down, or air cannot go up."""
+    found = []
+    for placed in division.walls:
+        if placed.wall.kind != "roof baffle":
+            continue
+        down = up = False
+        for opening in division.openings:
+            if opening.wall != placed.wall.name:
+                continue
+            forward_is_down = float(opening.normal[2]) < 0.0
+            down |= opening.passes == "both" or (opening.passes == "forward") == forward_is_down
+            up |= opening.passes == "both" or (opening.passes == "forward") != forward_is_down
+        if down and up:
+            continue
+        name = plain(placed.wall.name)
+        lack = " and ".join(
+            words
+            for words, is_there in (
+                ("oil cannot come down through it", down),
+                ("air cannot go up through it", up),
+            )
+            if not is_there
+        )
+        middle = placed.outlines[0].mean(axis=0)[None]
+        found.append(
+            Finding(
+                code="BODY-23",
+                verdict=Verdict.FAILS,
+                where=f"roof baffle '{name}'",
+                says=f"Roof baffle '{name}' has no opening that stays open: {lack}.",
+                how_sure="Counted from the openings as given, and from what it leaves free beside itself.",
+                do="cut windows that stay open, some under where the oil falls and some at the highest place",
+                source="plane-geometry",
+                place=place_of(placed.wall.frame.to_space(middle)[0]),
+            )
+        )
     return found
 
 

@@ -9,7 +9,7 @@ from sumpwright.job.job_file import JobFile
 from sumpwright.job.lumps import has_floor_below_top, outline_of, rounded, up_of
 from sumpwright.job.metals import metal_rule
 from sumpwright.job.refusals import OpenFile, Path
-from sumpwright.job.sections import EngineSection, LumpSection
+from sumpwright.job.sections import EngineSection, LumpSection, PortSection
 from sumpwright.quantities.units import FloatArray, Metre, SquareMetre
 
 LEAST_AREA: SquareMetre = 1e-6
@@ -48,6 +48,20 @@ def check_body(file: OpenFile, job_file: JobFile) -> None:
     for at, port in enumerate(job_file.ports):
         if port is not None and port.name in names[:at]:
             file.fault(("ports", at, "name"), "another place is called so already")
+        if port is not None and trapped_keys(port):
+            if port.kind != "return":
+                file.fault(("ports", at, trapped_keys(port)[0]), "only a return holds oil back here")
+            elif job_file.oil is not None and job_file.oil.trapped is not None:
+                file.fault(
+                    ("oil", "trapped"), "the returns say what stays trapped behind each; leave this out"
+                )
+            elif port.traps is None:
+                file.fault(
+                    ("ports", at, "traps"),
+                    "what stays behind it with the vehicle level is missing",
+                    'traps = "0.1 L"',
+                    read="",
+                )
         if port is not None and port.share is not None and port.kind != "return":
             file.fault(("ports", at, "share"), "only a return brings oil back; leave the share out here")
     shares = [(at, port.share) for at, port in enumerate(job_file.ports) if port is not None and port.share]
@@ -58,6 +72,13 @@ def check_body(file: OpenFile, job_file: JobFile) -> None:
             f"the returns together carry {carried:.0%}, more than comes back",
         )
     _check_drain(file, job_file)
+
+
+def trapped_keys(port: PortSection) -> list[str]:
+    """Keys of a port that say what stays behind it."""
+    return [
+        key for key in type(port).model_fields if key.startswith("traps") and getattr(port, key) is not None
+    ]
 
 
 def _check_lump(

@@ -13,7 +13,7 @@ from sumpwright.job.refusals import OpenFile
 from sumpwright.job.section_types import CELSIUS_0
 from sumpwright.job.sections import OilSection, OldPanSection
 from sumpwright.oil import OilInputs
-from sumpwright.oil.model import CrankSweep, OilChoice, Port, PortKind, Pump
+from sumpwright.oil.model import CrankSweep, HeldBehind, OilChoice, Port, PortKind, Pump
 from sumpwright.oil.properties import trouble_with
 from sumpwright.quantities import Attitude, EnginePlacement
 from sumpwright.quantities.units import (
@@ -51,7 +51,8 @@ def check_oil(file: OpenFile, job_file: JobFile) -> None:
                 ("oil", "between_marks"),
                 "there would be no oil left at the low mark; it has to be less than the fill",
             )
-        held = (oil.hold_up or 0.0) + (oil.trapped or 0.0)
+        behind = sum(port.traps or 0.0 for port in job_file.ports if port is not None)
+        held = (oil.hold_up or 0.0) + (oil.trapped or behind)
         if oil.fill is not None and held >= oil.fill:
             file.fault(
                 ("oil", "trapped" if oil.hold_up is None else "hold_up"),
@@ -102,6 +103,18 @@ def build_oil(job_file: JobFile) -> OilInputs:
             if port is not None
         )
         + _ports_of_fittings(job_file),
+        held_behind=tuple(
+            HeldBehind(
+                port.name,
+                port.traps,
+                port.traps_nose_up,
+                port.traps_nose_down,
+                port.traps_lean_right,
+                port.traps_lean_left,
+            )
+            for port in job_file.ports
+            if port is not None and port.traps is not None
+        ),
         most_left=None if job_file.drain is None else job_file.drain.most_left,
         old_up=_old_up(job_file.old_pan),
     )

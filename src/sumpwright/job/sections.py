@@ -514,6 +514,23 @@ class PortSection(Section):
     at: SpacePoint = Field(
         examples=['["-12 mm", "-107 mm", "12 mm"]'], description="Its lowest opening point (x, y, z)."
     )
+    traps: Annotated[float | None, _volume(0, 20, "0.1 L", "3 us fl oz")] = Field(
+        None,
+        description="Of a return: oil that stays behind it for ever, the vehicle level. Instead of "
+        "`oil.trapped`: measure what runs out of it once the engine is tipped upright.",
+    )
+    traps_nose_up: Annotated[float | None, _volume(0, 20, "0.2 L", "6 us fl oz")] = Field(
+        None, description="The same with the front raised as far as `loads` asks. Without it, as level."
+    )
+    traps_nose_down: Annotated[float | None, _volume(0, 20, "0.2 L", "6 us fl oz")] = Field(
+        None, description="With the front lowered as far."
+    )
+    traps_lean_right: Annotated[float | None, _volume(0, 20, "0.2 L", "6 us fl oz")] = Field(
+        None, description="Leaned to the right as far."
+    )
+    traps_lean_left: Annotated[float | None, _volume(0, 20, "0.2 L", "6 us fl oz")] = Field(
+        None, description="Leaned to the left as far."
+    )
     share: Annotated[float | None, Asked("ratio", 0.0, 1.0, "60 %", "60 %")] = Field(
         None,
         description="Of a return: its part of all the oil that comes back. Without it, an equal part of what "

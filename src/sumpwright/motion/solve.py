@@ -51,9 +51,12 @@ def solve(inputs: MotionInputs, body: PanBody, oil: OilResult) -> MotionResult:
     standing_up = inputs.placement.up_in_engine()
 
     def maps(volume: CubicMetre) -> tuple[CoverMap | None, CoverMap | None]:
-        return _maps(inputs, envelope, pan, pickup, standing_up, volume)
+        less = 0.0 if oil.trapped is None else oil.trapped.more_on_slopes
+        return _maps(inputs, envelope, pan, pickup, standing_up, volume, less)
 
-    volume = max(0.0, oil.volume_low - oil.hold_up.hold_up_most)
+    trapped = oil.trapped
+    unsure = 0.0 if trapped is None else trapped.trapped_most - trapped.trapped_least
+    volume = max(0.0, oil.volume_low - oil.hold_up.hold_up_most - unsure)
     accelerations, slopes = maps(volume)
     drawn = tuple(one for one in (accelerations, slopes) if one is not None)
     is_short = any(float(np.min(one.cover)) < least for one in drawn)
@@ -101,6 +104,7 @@ def _maps(
     pickup: Pickup,
     standing_up: FloatArray,
     volume: CubicMetre,
+    less_on_slopes: CubicMetre = 0.0,
 ) -> tuple[CoverMap | None, CoverMap | None]:
     accelerations = slopes = None
     if max(envelope.left_turn, envelope.right_turn, envelope.braking, envelope.accelerating) > 0.0:
@@ -125,7 +129,7 @@ def _maps(
             pan,
             pickup,
             standing_up,
-            volume,
+            max(0.0, volume - less_on_slopes),
         )
     return accelerations, slopes
 

@@ -57,9 +57,19 @@ def _assumptions(inputs: OilInputs, result: OilResult) -> list[Assumption]:
                 ),
             )
         )
-    if inputs.trapped is None and inputs.fill is not None:
+    trapped = result.trapped
+    if trapped is not None and trapped.basis == "taken as none" and inputs.fill is not None:
         taken.append(
             Assumption(key="oil.trapped", says="All oil drains back at this attitude, none stays trapped")
+        )
+    if trapped is not None and trapped.basis == "band":
+        taken.append(
+            Assumption(
+                key="oil.trapped",
+                says="The engine is laid over: up to {most} of the fill may stay behind its drain-backs. The "
+                "marks count none of it, the pickup's cover all of it; measure it at this attitude",
+                figures=(litres("most", trapped.trapped_most),),
+            )
         )
     if inputs.fill is not None and inputs.oil.density_15 is None:
         taken.append(

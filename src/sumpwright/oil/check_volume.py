@@ -19,6 +19,7 @@ from sumpwright.oil.figures import length, litres, point
 from sumpwright.oil.level import LevelCurve, carried_up, rail_lowest_point
 from sumpwright.oil.model import OilInputs, OilResult
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, swelling, trouble_with
+from sumpwright.oil.trapped import trapped_of
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
 
 MILLIMETRE: Metre = 1e-3
@@ -93,7 +94,7 @@ def fill_that_fits(inputs: OilInputs, result: OilResult) -> list[Proposal]:
         return []
     density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
     swell = swelling(density, inputs.poured_at or POURED, inputs.hot or HOT)
-    most = min(result.capacity_to_rail, result.capacity_to_rail / swell + (inputs.trapped or 0.0))
+    most = min(result.capacity_to_rail, result.capacity_to_rail / swell + trapped_of(inputs).trapped_least)
     if inputs.fill <= most:
         return []
     fits = math.floor(most / FILL_STEP + 1e-9) * FILL_STEP
@@ -117,7 +118,7 @@ def room_wanted(inputs: OilInputs, result: OilResult) -> list[tuple[str, CubicMe
     if inputs.fill is not None:
         density = USUAL_DENSITY_15 if inputs.oil.density_15 is None else inputs.oil.density_15
         swell = swelling(density, inputs.poured_at or POURED, inputs.hot or HOT)
-        need = max(inputs.fill, (inputs.fill - (inputs.trapped or 0.0)) * swell)
+        need = max(inputs.fill, (inputs.fill - trapped_of(inputs).trapped_least) * swell)
         if need > capacity:
             wanted.append(("OIL-01" if inputs.fill > capacity else "OIL-02", need))
     if inputs.target_capacity is not None and inputs.target_capacity > capacity:

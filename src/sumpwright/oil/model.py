@@ -78,6 +78,28 @@ class Port:
     share: Ratio | None = None  # of all the oil that comes back; None = an equal part of what is left
 
 
+@dataclass(frozen=True, slots=True)
+class HeldBehind:
+    """Oil that stays behind one drain-back. On a slope: as measured there; None = as level."""
+
+    name: str
+    level: CubicMetre  # the vehicle level
+    nose_up: CubicMetre | None = None
+    nose_down: CubicMetre | None = None
+    lean_right: CubicMetre | None = None
+    lean_left: CubicMetre | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Trapped:
+    """Oil that never drains back, and how that is known."""
+
+    trapped_least: CubicMetre
+    trapped_most: CubicMetre
+    more_on_slopes: CubicMetre  # beyond that, on the worst slope it was measured on
+    basis: Literal["given", "measured", "band", "taken as none"]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class OilInputs:
     """What the shop wants of the oil. None = not given."""
@@ -102,6 +124,7 @@ class OilInputs:
     old_up: FloatArray | None = (
         None  # (3,) the vehicle's up in engine axes as the old pan stood; None = level
     )
+    held_behind: tuple[HeldBehind, ...] = ()  # behind each drain-back, where ``trapped`` is not given
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +308,7 @@ class OilResult:
     heights: tuple[HeightLeft, ...] = ()
     swell_to_reading: Ratio = 1.0  # volume when the stick is read over volume when poured
     crank: CrankSweep | None = None  # as asked, for the slopes of the motion stage
+    trapped: Trapped | None = None
     extractions: tuple[Extraction, ...] = ()
     sensors: tuple[SensorReach, ...] = ()
     old_pan: OldPanHeld | None = None  # None without a scan of the old pan's inside

@@ -19,6 +19,7 @@ from sumpwright.oil.model import DipMark, HoldUp, LevelRow, OilInputs, OilResult
 from sumpwright.oil.old_pan import old_pan_held
 from sumpwright.oil.properties import HOT, POURED, USUAL_DENSITY_15, hold_up_of, swelling
 from sumpwright.oil.reading import stick_truth
+from sumpwright.oil.trapped import trapped_of
 from sumpwright.quantities.units import CubicMetre, FloatArray, Metre
 
 
@@ -36,13 +37,15 @@ class Volumes:
 def volumes(inputs: OilInputs) -> Volumes:
     """What the fill leaves in the pan."""
     hold_up = hold_up_of(inputs)
-    full = None if inputs.fill is None else inputs.fill - (inputs.trapped or 0.0)
+    trapped = trapped_of(inputs)
+    full = None if inputs.fill is None else inputs.fill - trapped.trapped_least
+    unsure = trapped.trapped_most - trapped.trapped_least
     low = None if full is None or inputs.low_below_full is None else full - inputs.low_below_full
     return Volumes(
         full=full,
         low=low,
-        running=None if full is None or hold_up is None else full - hold_up.hold_up_most,
-        lowest=None if low is None or hold_up is None else low - hold_up.hold_up_most,
+        running=None if full is None or hold_up is None else full - hold_up.hold_up_most - unsure,
+        lowest=None if low is None or hold_up is None else low - hold_up.hold_up_most - unsure,
         hold_up=hold_up,
     )
 
@@ -143,6 +146,7 @@ def solve(inputs: OilInputs, body: PanBody) -> OilResult:
         heights=heights_left(inputs, curve, most_running, stopped),
         swell_to_reading=to_reading,
         crank=inputs.crank,
+        trapped=trapped_of(inputs),
         extractions=extractions(body, up),
         sensors=sensor_reaches(body, curve, low, None if hold_up is None else hold_up.hold_up_most),
         old_pan=old,
