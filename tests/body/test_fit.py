@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from sumpwright.body import BodyInputs, PanBody
+from sumpwright.body.access import free_arc
 from sumpwright.body.check import check
 from sumpwright.body.clearance import clearances, least_over
 from sumpwright.body.formulas import slope_beneath
@@ -510,3 +511,47 @@ def test_winding_number_both_loops() -> None:
     np.testing.assert_allclose(winding_number(points, triangles), inside.astype(float), atol=1e-9)
     for point, expected in zip(points[:5], inside[:5], strict=True):
         assert winding_number(point[None], triangles)[0] == pytest.approx(float(expected), abs=1e-9)
+
+
+# --- the ratchet's handle ---------------------------------------------------------------
+
+
+@pytest.mark.expected_from("closed form", "free directions in a row of k at 5 deg swing (k - 1) times 5 deg")
+def test_free_arc_runs_round_the_start() -> None:
+    ring = [False] * 72
+    assert free_arc(ring) == 0.0
+    for k in (70, 71, 0, 1, 30):
+        ring[k] = True
+    assert free_arc(ring) == pytest.approx(math.radians(15.0))
+    assert free_arc([True] * 72) == pytest.approx(2 * math.pi)
+
+
+@pytest.mark.expected_from(
+    "closed form",
+    "bars 24 mm apart: a handle 10 mm wide and 100 long swings asin(7 / 95) = 4.2 deg either way, no click",
+)
+def test_a_handle_between_bars() -> None:
+    ratchet = replace(SHORT, handle_length=0.100, handle_width=0.010, click=math.radians(5.0))
+    _, fit = fitted(Surroundings(tools=Tools((ratchet,), (), False)))
+    far = min(fit.access, key=lambda one: (one.place[0], one.place[1]))
+    # Its handle passes 20 mm under the tray and ends before the sump: all round.
+    assert far.free_swing == pytest.approx(2 * math.pi)
+    low, high = np.asarray(far.place) - mm(200, 100, 90), np.asarray(far.place) + mm(200, 100, -70)
+    right, left = far.place[1] - 12 * MM, far.place[1] + 12 * MM
+    bars = (
+        keep("left bar", box_out(np.array([low[0], left, low[2]]), high)),
+        keep("right bar", box_out(low, np.array([high[0], right, high[2]]))),
+    )
+    body, fit = fitted(Surroundings(tools=Tools((ratchet,), (), False), keep_outs=bars))
+    one = next(each for each in fit.access if each.name == far.name)
+    assert one.tool == ""
+    assert one.blocked_by in ("left bar", "right bar")
+    assert [f for f in of_code(body, "BODY-42") if f.where == far.name]
+    fine = replace(ratchet, handle_length=0.050)
+    body, fit = fitted(Surroundings(tools=Tools((fine,), (), False), keep_outs=bars))
+    one = next(each for each in fit.access if each.name == far.name)
+    # asin(7 / 45) = 8.9 deg either way: 10 deg free on the 5 deg grid, two clicks a stroke.
+    assert one.free_swing == pytest.approx(math.radians(10.0))
+    (said,) = of_code(body, "BODY-40")
+    figures = {figure.name: figure.value for figure in said.figures}
+    assert (figures["clicks"], figures["strokes"]) == (2.0, 36.0)

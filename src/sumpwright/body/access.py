@@ -21,9 +21,11 @@ from sumpwright.body.rail_shape_model import flange_face_at
 from sumpwright.body.surroundings import BoltAccess, Socket, Tools, Wrench
 from sumpwright.geometry.solid_shapes import axes_in_plane
 from sumpwright.geometry.triangle_distance import group_triangles, least_gap
-from sumpwright.quantities.units import FloatArray, Metre, frozen_array
+from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
 
 HANDLE_DIRECTIONS = 36
+SWING_DIRECTIONS = 72
+"""Directions in which a ratchet's handle is tried: its free swing is known to 5 degrees, never too large."""
 SAME_SIZE: Metre = 0.0003
 """A socket within this of the head's width fits it."""
 BOLT = "bolt head"
@@ -95,21 +97,69 @@ def _access(head: _Head, obstacles: list[Parts], tools: Tools) -> BoltAccess:
     place = frozen_array(head.seat)
     if not sockets and not wrenches:
         return BoltAccess(head.name, "", None, "", place, 0.0, "no tool of this size is in the shop file")
-    tried = [(*_socket_room(head, socket, obstacles), "socket") for socket in sockets]
-    best = max(tried, default=None)
+    tried = [_by_socket(head, socket, obstacles) for socket in sockets]
+    best = max(tried, default=None, key=lambda one: one.room)
     set_back = 0.0
     if best is not None:
-        if best[0] >= 0.0:
-            return BoltAccess(head.name, best[3], best[0], best[1], place, 0.0)
-        set_back = -best[0]
+        if best.room[0] >= 0.0:
+            swing, click = best.swing, best.socket.click
+            room, nearest, _ = best.room
+            return BoltAccess(head.name, "socket", room, nearest, place, 0.0, free_swing=swing, click=click)
+        set_back = -best.room[0]
     turned = [(*_wrench_room(head, wrench, obstacles), "wrench") for wrench in wrenches]
     reached = max(turned, default=None)
     if reached is not None and reached[0] >= 0.0:
         return BoltAccess(head.name, reached[3], reached[0], reached[1], place, set_back)
-    worst = best if best is not None else reached
+    worst = best.room if best is not None else reached
     assert worst is not None
     stop = frozen_array(worst[2])
     return BoltAccess(head.name, "", worst[0], worst[1], place, set_back or -worst[0], stop=stop)
+
+
+@dataclass(frozen=True, slots=True)
+class _BySocket:
+    """One socket tried on one head."""
+
+    socket: Socket
+    room: _Room
+    swing: Radian | None  # of its handle; None where it has none or does not get on
+
+
+def _by_socket(head: _Head, socket: Socket, obstacles: list[Parts]) -> _BySocket:
+    """Straight on, and then the ratchet's handle round: it has to pass one tooth at least."""
+    room = _socket_room(head, socket, obstacles)
+    if socket.handle_length is None or room[0] < 0.0:
+        return _BySocket(socket, room, None)
+    middle = head.seat + socket.reach * head.away
+    half = 0.5 * socket.handle_width
+    bar = Wrench(
+        socket.across_flats, socket.handle_width, socket.handle_width, socket.handle_length, 0.0, socket.click
+    )
+    x_axis, y_axis = axes_in_plane(head.away)
+    rooms = [
+        _triangles_room(_handle(middle, x_axis, y_axis, bar, turn), obstacles, half)
+        for turn in 2.0 * math.pi * np.arange(SWING_DIRECTIONS) / SWING_DIRECTIONS
+    ]
+    swing = free_arc([one[0] >= 0.0 for one in rooms])
+    if swing >= max(socket.click, 1e-9):
+        return _BySocket(socket, min(room, max(rooms)), swing)
+    step = 2.0 * math.pi / SWING_DIRECTIONS
+    bite = max(2, math.ceil(socket.click / step - 1e-9) + 1)
+    count = SWING_DIRECTIONS
+    arcs = [min(rooms[(first + k) % count] for k in range(min(bite, count))) for first in range(count)]
+    return _BySocket(socket, max(arcs), None)
+
+
+def free_arc(is_free: list[bool]) -> Radian:
+    """Widest turn through neighbouring free directions, evenly spread round a circle."""
+    count = len(is_free)
+    if all(is_free):
+        return 2.0 * math.pi
+    best = run = 0
+    for k in range(2 * count):
+        run = run + 1 if is_free[k % count] else 0
+        best = max(best, min(run, count))
+    return max(0, best - 1) * 2.0 * math.pi / count
 
 
 def _disc_room(start: FloatArray, end: FloatArray, radius: Metre, obstacles: list[Parts]) -> _Room:

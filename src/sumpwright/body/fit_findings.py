@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sumpwright.body.clearance import SEARCH_STEP
 from sumpwright.body.finding_words import length_figure, place_of, plain
 from sumpwright.body.ground_findings import ground_findings
@@ -126,7 +128,14 @@ def _access(access: tuple[BoltAccess, ...]) -> list[Finding]:
     if reached:
         tightest = min(reached, key=lambda one: one.room or 0.0)
         by_wrench = [plain(one.name) for one in reached if one.tool == "wrench"]
+        swung = [one for one in reached if one.free_swing is not None and one.click > 0.0]
+        least = min(swung, key=lambda one: one.free_swing or 0.0, default=None)
         tail = f"; only a flat wrench reaches {', '.join(by_wrench)}" if by_wrench else ""
+        if least is not None and least.free_swing is not None:
+            tail += (
+                f"; a ratchet swings least at {plain(least.name)}, {{swing}}: {{clicks}} clicks a stroke, "
+                "{strokes} strokes a turn"
+            )
         findings.append(
             Finding(
                 code="BODY-40",
@@ -138,6 +147,7 @@ def _access(access: tuple[BoltAccess, ...]) -> list[Finding]:
                     Figure("count", float(len(reached)), "1", "count"),
                     Figure("all", float(len(access)), "1", "count"),
                     length_figure("room", tightest.room or 0.0),
+                    *_swing_figures(least),
                 ),
                 value=tightest.room,
                 limit=0.0,
@@ -149,6 +159,22 @@ def _access(access: tuple[BoltAccess, ...]) -> list[Finding]:
             )
         )
     return findings
+
+
+def _swing_figures(least: BoltAccess | None) -> tuple[Figure, ...]:
+    if least is None or least.free_swing is None:
+        return ()
+    clicks = clicks_of(least)
+    return (
+        Figure("swing", least.free_swing, "rad", "angle", 0),
+        Figure("clicks", float(clicks), "1", "count"),
+        Figure("strokes", float(math.ceil(2.0 * math.pi / (clicks * least.click) - 1e-9)), "1", "count"),
+    )
+
+
+def clicks_of(one: BoltAccess) -> int:
+    """Teeth that a ratchet passes in its free swing."""
+    return 0 if one.free_swing is None else math.floor(one.free_swing / one.click + 1e-9)
 
 
 def _one_access(one: BoltAccess) -> Finding:

@@ -61,6 +61,9 @@ class Socket:
     length: Metre
     extension: Metre  # diameter of extension or ratchet neck
     reach: Metre  # straight room needed behind the head, socket and extension together
+    handle_length: Metre | None = None  # of the ratchet, swung at the end of ``reach``; None = not asked
+    handle_width: Metre = 0.0
+    click: Radian = 0.0  # from one tooth of the ratchet to the next; 0 = it turns all round or not at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +158,8 @@ class BoltAccess:
     place: FloatArray  # (3,) m
     set_back: Metre  # by which the nearest wall would have to stand back for a socket; 0 where it fits
     why_not: str = ""  # tool sizes that are missing
+    free_swing: Radian | None = None  # of the ratchet's handle at its best; None = no handle was asked about
+    click: Radian = 0.0  # of that ratchet
     stop: FloatArray | None = None  # (3,) m, what no tool gets past, on its oil side; None: one reaches it
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -43,7 +44,7 @@ from sumpwright.job.welder_sections import (
     WelderSection,
     WeldStripSection,
 )
-from sumpwright.quantities.units import Metre
+from sumpwright.quantities.units import Metre, Radian
 from sumpwright.tables.materials import find_material
 from sumpwright.tables.welding import fillers, find_filler
 
@@ -233,13 +234,27 @@ def tool_uncertainties(shop: ShopFile | None) -> dict[str, Metre]:
     return found
 
 
+HANDLE_WIDTH: Metre = 0.020
+RATCHET_CLICK: Radian = math.radians(5.0)
+"""A ratchet of 72 teeth."""
+
+
 def turning_tools(own: ShopFile | None) -> Tools:
     """What bolts are turned with: the shop's own list, the shipped one where it has none."""
     has_own = own is not None and bool(own.sockets or own.wrenches)
     source = own if own is not None and has_own else shipped()
     return Tools(
         tuple(
-            Socket(one.across_flats, one.outside, one.length, one.extension, one.reach)
+            Socket(
+                one.across_flats,
+                one.outside,
+                one.length,
+                one.extension,
+                one.reach,
+                one.handle_length,
+                HANDLE_WIDTH if one.handle_width is None else one.handle_width,
+                RATCHET_CLICK if one.click is None else one.click,
+            )
             for one in source.sockets
         ),
         tuple(

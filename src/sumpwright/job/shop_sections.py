@@ -100,6 +100,9 @@ _FLATS = Asked("length", 0.003, 0.06, "10 mm", "7/16 in")
 _TOOL = Asked("length", 0.002, 1.0, "14 mm", "9/16 in")
 
 
+_HANDLE = Asked("length", 0.02, 1.5, "180 mm", "7 in")
+
+
 class SocketSection(Section):
     """One socket with the extension it is used on. Measure your own: thin-walled ones get in elsewhere."""
 
@@ -109,6 +112,15 @@ class SocketSection(Section):
     extension: Annotated[float, _TOOL] = Field(description="Diameter of the extension or ratchet's neck.")
     reach: Annotated[float, _TOOL] = Field(
         description="Straight room needed from the bolt's seat down: socket, extension and hand."
+    )
+    handle_length: Annotated[float | None, _HANDLE] = Field(
+        None,
+        description="Of the ratchet or bar that turns it, swung at the end of `reach`. Without it only the "
+        "straight way on is judged.",
+    )
+    handle_width: Annotated[float | None, _TOOL] = Field(None, description="Of its handle. Without it 20 mm.")
+    click: Annotated[float | None, Asked("angle", 0.008, 3.2, "5 deg", "5 deg")] = Field(
+        None, description="From tooth to tooth: 5 deg on a ratchet of 72. Without it 5 deg."
     )
 
 

@@ -68,6 +68,7 @@ def room_part(fit: Fit) -> rows.RoomPart:
                 "tool": one.tool,
                 "room_mm": mm_or_none(one.room),
                 "blocked_by": one.blocked_by,
+                "swing_deg": None if one.free_swing is None else deg(one.free_swing),
             }
             for one in fit.access
         ],

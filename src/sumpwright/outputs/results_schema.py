@@ -239,6 +239,7 @@ class AccessRow(TypedDict):
     tool: Annotated[Text, _says("empty: none reaches it")]
     room_mm: Number
     blocked_by: Text
+    swing_deg: Annotated[Number, _says("free swing of a ratchet's handle; null where none was asked about")]
 
 
 class RoomPart(TypedDict):

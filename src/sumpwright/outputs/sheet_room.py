@@ -94,6 +94,12 @@ def room_tables(form: Form, fit: Fit, units: UnitSystem) -> None:
         form.words(f"The pan comes off {steps}.")
 
 
+def _swing_words(members: list[BoltAccess], units: UnitSystem) -> str:
+    """The least free swing of a ratchet's handle among these."""
+    swings = [one.free_swing for one in members if one.free_swing is not None]
+    return "–" if not swings else write_value(min(swings), "rad", "angle", units, 0)
+
+
 def _access(form: Form, access: tuple[BoltAccess, ...], units: UnitSystem) -> None:
     form.caption("Which tool reaches which bolt")
     groups: dict[tuple[str, str], list[BoltAccess]] = {}
@@ -110,6 +116,7 @@ def _access(form: Form, access: tuple[BoltAccess, ...], units: UnitSystem) -> No
                     ", ".join(one.name.removeprefix("hole ") for one in members),
                     tool or "none",
                     tightest,
+                    _swing_words(members, units),
                     "; ".join(words for words in (blocked, why) if words),
                 ),
                 not tool,
@@ -120,7 +127,8 @@ def _access(form: Form, access: tuple[BoltAccess, ...], units: UnitSystem) -> No
             Column("bolt", 70),
             Column("tool", 34),
             Column("least gap beside it", 30, "right"),
-            Column("in the way", 40),
+            Column("swing of the handle", 30, "right"),
+            Column("in the way", 36),
         ),
         tuple(rows),
     )
