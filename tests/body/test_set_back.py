@@ -14,7 +14,7 @@ from sumpwright.body.solve import solve
 from sumpwright.body.surroundings import Socket, Surroundings, Tools
 from sumpwright.flow import run, try_change
 from sumpwright.job import read_job
-from tests.body.hand_lumps import MM, box, inputs_of, pattern_round, plan
+from tests.body.hand_lumps import MM, box, inputs_of, outline, pattern_round, plan
 from tests.jobs.laid_out import laid_out
 
 ONE_SOCKET = """
@@ -74,7 +74,7 @@ def test_applied_to_a_job_the_bolts_are_reached(tmp_path: Path) -> None:
     job = read_job(folder)
     results = run(job, ("rail", "body"))
     before = {f.where for f in results.findings if f.code == "BODY-42"}
-    (proposal,) = [one for one in results.proposals if one.code == "BODY-42"]
+    (proposal,) = [one for one in results.proposals if one.code == "BODY-42" and one.target != "lumps.+"]
     assert proposal.target == "lumps.tray.outline"
     compared = try_change(job, proposal, stages=("rail", "body"), before=results)
     after = {f.where for f in compared.after.findings if f.code == "BODY-42"}
@@ -83,3 +83,29 @@ def test_applied_to_a_job_the_bolts_are_reached(tmp_path: Path) -> None:
     assert not after - before
     assert "reaches h10, h9:" in proposal.effect
     assert not [pair for pair in compared.worse if pair.code.startswith("BODY")]
+
+
+@pytest.mark.expected_from(
+    "closed form",
+    "a socket of 7 mm radius, 2 mm of sheet and 1 to spare: 10 mm either side of the hole at 200",
+)
+def test_a_recess_beside_a_lump_of_any_outline() -> None:
+    # A kick-out hangs under hole h13; its corners are no key of the job file, so no side can be moved.
+    corners = outline((160, 150), (240, 150), (240, 199), (225, 214), (175, 214), (160, 199))
+    bulge = replace(plan("bulge", corners, 60), top=-0.030)
+    tray = plan("tray", box(0, 400, 0, 200), 60)
+    pattern = pattern_round(0, 400, 0, 200, beside=16)
+    inputs = inputs_of(tray, bulge, surroundings=Surroundings(tools=Tools((SOCKET,), (), False)))
+    body = solve(inputs, pattern)
+    assert [f.where for f in check(body).findings if f.code == "BODY-42"] == ["hole h13"]
+    (proposal,) = check(body).proposals
+    assert proposal.target == "lumps.+"
+    assert 'rear = "190 mm", front = "210 mm"' in proposal.value
+    cut = plan("recess", box(190, 210, 191.5, 226), 80, adds=False)
+    cured = solve(replace(inputs, lumps=(tray, bulge, cut)), pattern)
+    assert not [f for f in check(cured).findings if f.code == "BODY-42"]
+    assert len(cured.gate) <= len(body.gate)
+    assert cured.cavity is not None
+    assert body.cavity is not None
+    less = {figure.name: figure.value for figure in proposal.figures}["less"]
+    assert body.cavity.volume - cured.cavity.volume == pytest.approx(less, rel=1e-9)

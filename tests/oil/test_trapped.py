@@ -29,8 +29,8 @@ ASKED = OilInputs(4e-3, 1e-3, None, 0.5e-3, None, UP, placement=EnginePlacement(
 )
 def test_what_each_drain_back_holds() -> None:
     held = (
-        HeldBehind("front", 0.1e-3, nose_up=0.3e-3, lean_left=0.15e-3),
-        HeldBehind("rear", 0.2e-3, nose_up=0.3e-3, nose_down=0.25e-3, lean_left=0.25e-3),
+        HeldBehind("front", 0.1e-3, held_nose_up=0.3e-3, held_lean_left=0.15e-3),
+        HeldBehind("rear", 0.2e-3, held_nose_up=0.3e-3, held_nose_down=0.25e-3, held_lean_left=0.25e-3),
     )
     found = trapped_of(replace(ASKED, held_behind=held))
     assert found.basis == "measured"
@@ -66,7 +66,7 @@ def test_cover_on_slopes_lacks_what_they_trap() -> None:
     asked = MotionInputs(EnginePlacement(), Loads(nose_up=math.radians(10.0), left_turn=2.0))
     covers = []
     for more in (None, 0.4e-3):
-        held = (HeldBehind("rear", 0.2e-3, nose_up=None if more is None else 0.2e-3 + more),)
+        held = (HeldBehind("rear", 0.2e-3, held_nose_up=None if more is None else 0.2e-3 + more),)
         oil = solve(replace(ASKED, held_behind=held), body)
         covers.append(motion.solve(asked, body, oil))
     dry, wet = covers[1], covers[0]

@@ -11,6 +11,7 @@ import numpy as np
 from sumpwright.body.access import bolt_access
 from sumpwright.body.finding_words import lump_key, plain
 from sumpwright.body.model import Cavity, Lump, PanBody
+from sumpwright.body.recess import recess_proposals
 from sumpwright.body.solve import shape
 from sumpwright.body.surroundings import BoltAccess
 from sumpwright.findings import Figure, Proposal
@@ -24,6 +25,15 @@ ROUNDS = 3
 
 
 def set_back_proposals(body: PanBody) -> list[Proposal]:
+    """Walls set back where a lump's corners can be moved, else a recess of its own at each bolt."""
+    if body.fit is None or body.cavity is None:
+        return []
+    found = _set_back(body)
+    cured = {name for _, names in found for name in names}
+    return [*(proposal for proposal, _ in found), *recess_proposals(body, cured)]
+
+
+def _set_back(body: PanBody) -> list[tuple[Proposal, list[str]]]:
     """For every lump whose walls alone keep tools off: its outline with those walls set back.
 
     Each is tried: the pan is shaped anew and the tools are tried again. Nothing is proposed
@@ -38,9 +48,9 @@ def set_back_proposals(body: PanBody) -> list[Proposal]:
         _ask(moves, body, body.cavity, one)
     found = []
     for number, sides in sorted(moves.items()):
-        proposal = _tried(body, body.cavity, number, sides, {one.name for one in stopped})
-        if proposal is not None:
-            found.append(proposal)
+        tried = _tried(body, body.cavity, number, sides, {one.name for one in stopped})
+        if tried is not None:
+            found.append(tried)
     return found
 
 
@@ -86,8 +96,8 @@ def _side(body: PanBody, cavity: Cavity, one: BoltAccess) -> tuple[int, int, flo
 
 def _tried(
     body: PanBody, cavity: Cavity, number: int, sides: dict[int, Metre], stopped: set[str]
-) -> Proposal | None:
-    """The proposal for one lump, once the pan shaped so is known to let the tools in."""
+) -> tuple[Proposal, list[str]] | None:
+    """The proposal for one lump and the bolts it cures; the pan shaped so is known to let the tools in."""
     lump = body.inputs.lumps[number]
     for _ in range(ROUNDS):
         outline = with_sides_in(np.asarray(lump.outline), sides)
@@ -107,7 +117,8 @@ def _tried(
             _ask(more, tried, tried.cavity, one)
         if not more.get(number):
             cured = sorted(stopped - {one.name for one in still})
-            return _proposal(lump, outline, sides, cured, cavity.volume - tried.cavity.volume)
+            proposal = _proposal(lump, outline, sides, cured, cavity.volume - tried.cavity.volume)
+            return None if proposal is None else (proposal, cured)
         sides = {at: sides.get(at, 0.0) + more[number].get(at, 0.0) for at in {*sides, *more[number]}}
     return None
 

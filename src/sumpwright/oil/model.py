@@ -83,11 +83,11 @@ class HeldBehind:
     """Oil that stays behind one drain-back. On a slope: as measured there; None = as level."""
 
     name: str
-    level: CubicMetre  # the vehicle level
-    nose_up: CubicMetre | None = None
-    nose_down: CubicMetre | None = None
-    lean_right: CubicMetre | None = None
-    lean_left: CubicMetre | None = None
+    held_level: CubicMetre  # the vehicle level
+    held_nose_up: CubicMetre | None = None
+    held_nose_down: CubicMetre | None = None
+    held_lean_right: CubicMetre | None = None
+    held_lean_left: CubicMetre | None = None
 
 
 @dataclass(frozen=True, slots=True)

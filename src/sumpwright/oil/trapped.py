@@ -21,7 +21,7 @@ def trapped_of(inputs: OilInputs) -> Trapped:
     if inputs.trapped is not None:
         return Trapped(inputs.trapped, inputs.trapped, 0.0, "given")
     if inputs.held_behind:
-        level = math.fsum(one.level for one in inputs.held_behind)
+        level = math.fsum(one.held_level for one in inputs.held_behind)
         return Trapped(level, level, _more_on_slopes(inputs.held_behind), "measured")
     up = np.asarray(inputs.up)
     tilt = math.acos(min(1.0, float(up[2] / np.linalg.norm(up))))
@@ -36,13 +36,13 @@ def _more_on_slopes(held: tuple[HeldBehind, ...]) -> CubicMetre:
     def worst(ends: list[tuple[CubicMetre | None, CubicMetre | None]]) -> CubicMetre:
         sums = [
             math.fsum(
-                0.0 if pair[end] is None else (pair[end] or 0.0) - one.level
+                0.0 if pair[end] is None else (pair[end] or 0.0) - one.held_level
                 for pair, one in zip(ends, held, strict=True)
             )
             for end in (0, 1)
         ]
         return max(0.0, *sums)
 
-    return worst([(one.nose_up, one.nose_down) for one in held]) + worst(
-        [(one.lean_right, one.lean_left) for one in held]
+    return worst([(one.held_nose_up, one.held_nose_down) for one in held]) + worst(
+        [(one.held_lean_right, one.held_lean_left) for one in held]
     )
