@@ -13,8 +13,10 @@ then it is tried again.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from sumpwright.weld.access import SeamAccess
 from sumpwright.weld.entry import Ways
@@ -266,45 +268,71 @@ def _next_out(
     )
     for unit in ranked:
         rest = [other for other in present if other != unit]
-        if _is_one_piece(rest, base, puzzle) and puzzle.ways.is_free(unit, names | {STRONGBACK}):
+        if _is_one_piece(rest, puzzle) and puzzle.ways.is_free(unit, names | {STRONGBACK}):
             return unit
     return None
 
 
-def _is_one_piece(units: Sequence[Unit], base: Unit, puzzle: Puzzle) -> bool:
-    """Whether every unit hangs on the base through seams."""
-    return len(_hung_up(units, base, puzzle)) == len(units)
+def _is_one_piece(units: Sequence[Unit], puzzle: Puzzle) -> bool:
+    """Whether every unit hangs on every other through seams."""
+    beside: list[list[int]] = [[] for _ in units]
+    for one, other in _links(units, puzzle):
+        beside[one].append(other)
+        beside[other].append(one)
+    reached, waiting = {0}, [0]
+    while waiting:
+        for other in beside[waiting.pop()] if beside else ():
+            if other not in reached:
+                reached.add(other)
+                waiting.append(other)
+    return len(reached) >= len(units)
+
+
+def _links(units: Sequence[Unit], puzzle: Puzzle) -> Iterator[tuple[int, int]]:
+    """Which two units each seam between units joins, by their places in the list."""
+    at = {name: place for place, unit in enumerate(units) for name in unit}
+    for access in puzzle.seams.values():
+        one, other = at.get(access.seam.part_a), at.get(access.seam.part_b)
+        if one is not None and other is not None and one != other:
+            yield one, other
 
 
 def _hung_up(units: Sequence[Unit], base: Unit, puzzle: Puzzle) -> list[Unit]:
     """The units in an order in which each touches one before it; inner walls as soon as they do."""
-    links = [{access.seam.part_a, access.seam.part_b} for access in puzzle.seams.values()]
     if not units:
         return []
-    first = base if base in units else min(units, key=sorted)
-    found, waiting = [first], [unit for unit in units if unit != first]
+    joined = np.zeros((len(units), len(units)), dtype=np.int64)  # seams between two units
+    for one, other in _links(units, puzzle):
+        joined[one, other] += 1
+        joined[other, one] += 1
+    on_base = _units_on(base, units, puzzle)
+    first = units.index(base if base in units else min(units, key=sorted))
+    found, waiting = [first], [place for place in range(len(units)) if place != first]
     while waiting:
-        names = frozenset().union(*found)
-        near = [
-            (unit, sum(1 for link in links if link & unit and link & names and not link <= unit))
-            for unit in waiting
-        ]
-        near = [(unit, count) for unit, count in near if count]
+        held = {place: int(joined[place, found].sum()) for place in waiting}
+        near = [place for place in waiting if held[place]]
         if not near:
             break
         # Walls that hang on the base come first, then whatever is held best.
-        unit, _ = min(
+        place = min(
             near,
-            key=lambda item: (
-                not any(link & item[0] and link & base for link in links),
-                bool(item[0] & puzzle.inner) and item[1] < 2,
-                -item[1],
-                sorted(item[0]),
+            key=lambda at: (
+                at not in on_base,
+                bool(units[at] & puzzle.inner) and held[at] < 2,
+                -held[at],
+                sorted(units[at]),
             ),
         )
-        found.append(unit)
-        waiting.remove(unit)
-    return found
+        found.append(place)
+        waiting.remove(place)
+    return [units[place] for place in found]
+
+
+def _units_on(base: Unit, units: Sequence[Unit], puzzle: Puzzle) -> set[int]:
+    """Places in the list of the units that have a seam on the base, whether it stands or not."""
+    at = {name: place for place, unit in enumerate(units) for name in unit}
+    ends = [(access.seam.part_a, access.seam.part_b) for access in puzzle.seams.values()]
+    return {at[name] for a, b in ends for name, far in ((a, b), (b, a)) if name in at and far in base}
 
 
 def _forwards(
