@@ -64,6 +64,25 @@ def test_one_station_from_three_known():
     assert sd == pytest.approx([0.0775, 0.1543], abs=1e-4)
 
 
+@pytest.mark.expected_from(
+    "published",
+    "Adjustment Computations (Ghilani), ch. 12, level net of seven lines between two bench marks: readings"
+    " and printed heights (from memory)",
+)
+def test_a_level_net_between_two_bench_marks():
+    low, high = 100.00, 107.50
+    # Heights of A, B and C; each line runs from one point to another.
+    rows = np.array(
+        [(1, 0, 0), (-1, 0, 0), (0, 0, 1), (0, 0, -1), (-1, 1, 0), (0, 1, 0), (0, -1, 1)], dtype=float
+    )
+    read = np.array([5.10, 2.34, -1.25, -6.13, -0.68, -3.00, 1.70])
+    known = np.array([low, -high, high, -low, 0.0, high, 0.0])
+    fit = gauss_newton(lambda h: rows @ h - (read + known), lambda h: rows, np.zeros(3), np.ones(7))
+    assert fit.x == pytest.approx([105.141, 104.483, 106.188], abs=6e-4)
+    assert np.sqrt(fit.weighted_sum / 4) == pytest.approx(0.05, abs=0.005)
+    assert cofactors(fit.jacobian, np.ones(7)).redundancy.sum() == pytest.approx(4.0)
+
+
 @pytest.mark.expected_from("closed form", "a straight line through points: least squares is linear")
 def test_a_linear_fit_needs_no_more_than_the_linear_answer():
     t = np.linspace(0.0, 1.0, 9)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from sumpwright.rail import Reading
+from sumpwright.rail.check import check
 from sumpwright.rail.formulas import off_by_axes
 from sumpwright.rail.slips import looks_like
 from sumpwright.rail.solve import solve
@@ -81,6 +82,31 @@ def test_a_radius_in_place_of_a_diameter():
     xy = np.zeros((2, 2))
     slips = looks_like(reading, 6.6 * MM, 0.05 * MM, tuple(hole(n) for n in "ab"), xy, np.full(2, 6.6e-3))
     assert slips == ("the radius in place of the diameter",)
+
+
+@pytest.mark.expected_from("property", "one slip, however often it is read, is named and nothing else")
+@pytest.mark.parametrize("times", [1, 2, 3, 4])
+@pytest.mark.parametrize("slip", [0.6 * MM, 9.0 * MM])
+def test_a_slip_read_again_and_again_is_named(times, slip):
+    a, _ = ring_rail(14, pairs=ring_pairs(14, (1, 2, 3, 5, 6)), seed=3)
+    readings = list(a.readings)
+    bad = readings.pop(30)
+    again = [
+        replace(
+            bad,
+            line=900 + k,
+            value=bad.value + slip + 0.02 * k * MM,
+            a=(bad.a, bad.b)[k % 2],
+            b=(bad.b, bad.a)[k % 2],
+        )
+        for k in range(times)
+    ]
+    result = solve(replace(a, readings=(*readings, *again)))
+    assert sorted(c.reading.line for c in result.checks if c.set_aside) == [900 + k for k in range(times)]
+    assert result.not_told_apart == ()
+    said = [f for f in check(a, result).findings if f.code == "RAIL-04"]
+    assert len(said) == 1
+    assert ("another way" in said[0].do) == (times > 1)
 
 
 @pytest.mark.expected_from("property", "two bad readings put in, the same two named")

@@ -238,9 +238,12 @@ def _suspects(result: RailResult) -> list[Finding]:
         if mark in told:
             continue  # one finding a pair, however often it was read
         told.add(mark)
-        again = (
-            f" So do {len(same) - 1} more readings of it, so read it another way." if len(same) > 1 else ""
-        )
+        again = "Read it again"
+        if len(same) > 1:
+            others = (
+                "The other reading of it misses" if len(same) == 2 else f"All {len(same)} readings of it miss"
+            )
+            again = f"{others} alike, so read it another way: between the other edges, or with another tool"
         rivals = tuple(_line_words(result.checks[k].reading) for k in c.rivals)
         looks = f" It looks like {plain(_either(c.looks_like))}." if c.looks_like else ""
         how = (
@@ -269,8 +272,8 @@ def _suspects(result: RailResult) -> list[Finding]:
                 kind="length",
                 u95=COVERAGE_95 * math.hypot(c.should_have_been_u, c.reading.u),
                 how_sure=how,
-                do=f"{looks}{again} Read it again".strip()
-                + (f", and {joined(rivals)} too." if rivals else ".")
+                do=f"{looks} {again}".strip()
+                + (f". Read {joined(rivals)} again too." if rivals else ".")
                 + " Until then the pattern stands on the others.",
                 source="baarda-1968",
             )
@@ -585,8 +588,8 @@ def _bolt(inputs: RailInputs, hole: RailHole, line: BoltLine, names: str) -> lis
             Finding(
                 code="RAIL-09",
                 verdict=verdict,
-                where=names,
-                says=f"{thread} at {names}: {why}; it takes at least {{least}}{most_words} under the head",
+                where=f"{thread} at {names}",
+                says=f"{_capital(why)}; it takes at least {{least}}{most_words} under the head",
                 figures=tuple(figures),
                 how_sure="{clamped} is clamped, {needed} of thread must hold, {bottom} stays free below.",
                 do=do,
@@ -608,8 +611,8 @@ def _bolt(inputs: RailInputs, hole: RailHole, line: BoltLine, names: str) -> lis
         Finding(
             code="RAIL-10",
             verdict=judge_at_least(line.new_engagement, line.needed_engagement - 1e-9, None),
-            where=names,
-            says=f"{thread} at {names}: buy {{new}}{old}; {{held}} of thread holds, {{needed}} is needed",
+            where=f"{thread} at {names}",
+            says=f"Buy {{new}}{old}; {{held}} of thread holds, {{needed}} is needed",
             figures=tuple(figures),
             value=line.new_engagement,
             limit=line.needed_engagement,
@@ -629,7 +632,7 @@ def _bolt(inputs: RailInputs, hole: RailHole, line: BoltLine, names: str) -> lis
                 code="RAIL-11",
                 verdict=Verdict.CANNOT_SAY,
                 where=names,
-                says=f"Whether the {{new}} bolts at {names} bottom is not known: no depth of hole is given",
+                says="Whether the {new} bolts bottom here is not known: no depth of hole is given",
                 figures=tuple(figures),
                 how_sure="A bolt that bottoms feels tight and clamps nothing.",
                 do="Measure the thread depth with a wire and give blind_depth, or say that it goes through.",
@@ -642,7 +645,7 @@ def _bolt(inputs: RailInputs, hole: RailHole, line: BoltLine, names: str) -> lis
                 code="RAIL-11",
                 verdict=judge_at_least(line.bottom_clearance, LEAST_BOTTOM - 1e-9, None),
                 where=names,
-                says=f"{names}: {{room}} stays free at the bottom of the hole, {{bottom}} is needed",
+                says="Under the {new} bolts {room} stays free at the bottom of each hole, {bottom} is needed",
                 figures=(*figures, length("room", line.bottom_clearance, 1)),
                 value=line.bottom_clearance,
                 limit=LEAST_BOTTOM,
@@ -656,17 +659,21 @@ def _bolt(inputs: RailInputs, hole: RailHole, line: BoltLine, names: str) -> lis
     return out
 
 
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
 def _stud(line: BoltLine, names: str) -> Finding:
     needed = line.clamped + line.needed_engagement
     old = line.old_length
     verdict = judge_at_least(old, needed - 1e-9, None)
     figures = [length("needed", needed, 1), length("clamped", line.clamped, 1)]
     if old is None:
-        says = f"Studs at {names} must stand {{needed}} out of the rail face; how far they do is not given"
+        says = "The studs must stand {needed} out of the rail face; how far they do is not given"
         do = "Measure them and give old_bolt_length (what stands out), or buy longer studs."
     else:
         figures.append(length("old", old, 1))
-        says = f"Studs at {names} stand {{old}} out of the rail face, {{needed}} is needed"
+        says = "The studs stand {old} out of the rail face, {needed} is needed"
         do = "" if verdict is Verdict.HOLDS else "Buy longer studs."
     return Finding(
         code="RAIL-12",

@@ -92,8 +92,8 @@ def _figures(
         if kind != reading.kind:
             words = {
                 "centre": "the centres in place of the edges",
-                "inside": "read inside",
-                "outside": "read outside",
+                "inside": "a figure read inside, jaws between the holes",
+                "outside": "a figure read outside, over both holes",
             }[kind]
             yield centre + part * both, words
     for end, other in ((a, b), (b, a)):

@@ -56,21 +56,25 @@ def normalised(fit_residual: FloatArray, u: FloatArray, redundancy: FloatArray) 
 def sift(network: Network, start: FloatArray, datum: Datum, *, is_wild: bool) -> Sifted:
     """Set aside the largest normalised residual beyond 3.29, adjust anew, repeat.
 
-    Two bad readings can hide behind a good one. Where taking them one by one ends in
-    trouble, or took several that others rival, the best two together are tried as a
-    first step too, and the account with fewer bad readings is kept.
+    Two bad readings can hide behind a good one, and so can a slip that was read again and
+    again. Where taking them one by one ends in trouble, or took several that others rival,
+    the best two together, and all repeats of one reading, are tried as a first step too,
+    and the account with fewer bad readings is kept.
     """
     single = _sift_from(network, start, datum, (), is_wild=is_wild)
     is_clear = not any(removed.rivals for removed in single.removed) or len(single.removed) < 2
     if not single.is_general and not single.not_told_apart and is_clear:
         return single
-    pair = _best_two(network, start, datum, is_wild=is_wild)
-    if pair is None:
-        return single
-    double = _sift_from(network, start, datum, pair, is_wild=is_wild)
-    if _trouble(double) < _trouble(single):
-        return double
-    return single
+    best = single
+    for first in (
+        _best_two(network, start, datum, is_wild=is_wild),
+        _best_repeats(network, start, datum, is_wild=is_wild),
+    ):
+        if first is not None:
+            other = _sift_from(network, start, datum, first, is_wild=is_wild)
+            if _trouble(other) < _trouble(best):
+                best = other
+    return best
 
 
 def _trouble(sifted: Sifted) -> tuple[bool, int, float]:
@@ -167,6 +171,34 @@ def _best_two(network: Network, start: FloatArray, datum: Datum, *, is_wild: boo
         return None
     i, j = divmod(int(np.argmax(np.where(good, drop, -1.0))), able.size)
     return int(able[i]), int(able[j])
+
+
+def _best_repeats(
+    network: Network, start: FloatArray, datum: Datum, *, is_wild: bool
+) -> tuple[int, ...] | None:
+    """All rows that read the same thing, where their common error is the largest and beyond chance."""
+    weights = 1.0 / network.u**2
+    unknowns = start
+    if not is_wild:
+        unknowns, _ = adjust_shape(network, start, datum, weights)
+    v, c = _forecast(network, unknowns, datum.free(network), weights)
+    rows = np.nonzero(network.source >= 0)[0]
+    same = np.unique(np.round(network.jacobian(unknowns)[rows], 9), axis=0, return_inverse=True)[1].reshape(
+        -1
+    )
+    best: tuple[float, tuple[int, ...]] | None = None
+    for lot in np.nonzero(np.bincount(same) > 1)[0].tolist():
+        mine = rows[same == lot]
+        share = weights[mine] ** 0.5
+        # One error common to all of them: its test value.
+        Q = c.weighted_basis[mine].T @ share
+        spare = float(share @ share) - float(Q @ Q)
+        if spare <= 1e-4 * float(share @ share):
+            continue
+        value = abs(float(share @ (v[mine] / network.u[mine]))) / float(np.sqrt(spare))
+        if value > LARGEST_NORMALISED and (best is None or value > best[0]):
+            best = value, tuple(int(k) for k in mine)
+    return None if best is None else best[1]
 
 
 def _as_removed(network: Network, fit: Adjusted, c: Cofactors, row: int) -> Removed:
