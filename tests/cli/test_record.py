@@ -77,3 +77,55 @@ def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.Captu
     assert (new / "job.toml").read_bytes() == (job / "job.toml").read_bytes()
     assert not (new / "record").exists()
     assert not (new / "as-built.toml").exists()
+
+
+HEIGHT = '[[heights]]\nx = "{x} mm"\ny = "0 mm"\nheight = "0.1 mm"\nstate = "free"\n'
+LEAK = (
+    '[leak_test]\nstart = "{start}"\nend = "{end}"\ntime = "{time}"\n'
+    'start_temperature = "68 degF"\nend_temperature = "{warm}"\n'
+)
+
+
+@pytest.mark.parametrize(
+    ("readings", "says"),
+    [
+        ("".join(HEIGHT.format(x=x) for x in (0, 100, 200)), "one line"),
+        ('[[straight_edge]]\nspan = "400 mm"\nfeeler = "0.1 mm"\nstate = "free"\n', "place"),
+        (LEAK.format(start="9 kPa", end="12 kPa", time="5 min", warm="68 degF"), "pressure rises"),
+        (LEAK.format(start="9 kPa", end="8.9 kPa", time="-5 min", warm="68 degF"), "time"),
+        (LEAK.format(start="9 kPa", end="8.9 kPa", time="5 min", warm="680 degF"), "end_temperature"),
+        ('[[logs]]\nfile = "run.csv"\n', "not in the job's folder"),
+        ('[[pours]]\npoured = "-1 L"\nstick = "400 mm"\n', "poured"),
+    ],
+)
+def test_bad_readings_are_refused_and_nothing_is_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], readings: str, says: str
+) -> None:
+    job = laid_out(tmp_path, LIKE)
+    form = job / "as-built.toml"
+    form.write_text(filled(job) + readings, "utf-8")
+    before = everything_below(job)
+    assert main(["record", str(job)]) == 2
+    assert says in capsys.readouterr().err
+    assert everything_below(job) == before
+
+
+def test_a_record_of_another_job_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = laid_out(tmp_path, LIKE)
+    form = job / "as-built.toml"
+    form.write_text(filled(job).replace("job = ", 'job = "Other pan" # '), "utf-8")
+    assert main(["record", str(job)]) == 2
+    assert "another job" in capsys.readouterr().err
+    assert not (job / "record").exists()
+
+
+def test_all_faults_are_told_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = laid_out(tmp_path, LIKE)
+    form = job / "as-built.toml"
+    lines = "".join(HEIGHT.format(x=x) for x in (0, 100, 200))
+    leak = LEAK.format(start="9 kPa", end="12 kPa", time="5 min", warm="68 degF")
+    form.write_text(filled(job) + lines + leak, "utf-8")
+    assert main(["record", str(job)]) == 2
+    said = capsys.readouterr().err
+    assert "one line" in said
+    assert "pressure rises" in said

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from sumpwright.weld.bow_model import BowResult
 
 
+LOG_CODES = ("MOT-16", "MOT-17", "MOT-27")
+"""What is said of logged drives."""
+
+
 def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     """Lay out the form where there is none; otherwise keep what stands in it and say what it means."""
     from sumpwright.flow import Memory, exit_status, run
@@ -69,7 +73,12 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     with Display() as display:
         display.says("reading the job")
         job = read_job(path)
-        stages: tuple[StageName, ...] = ("bow", "proof") if to_shop else ("proof",)
+        logged = job.proof is not None and job.proof.record is not None and job.proof.record.logs
+        stages: tuple[StageName, ...] = (
+            *(("drive",) if logged and job.logs else ()),
+            *(("bow",) if to_shop else ()),
+            "proof",
+        )
         quick = without_pack_work(job)
         if quick.bow is not None:
             # A lesson stands beside what would be told without any lesson: lessons do not pile up.
@@ -77,7 +86,10 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
         results = run(quick, stages, on_progress=display.stage, memory=memory)
     bow = results.bow
     results = replace(
-        results, findings=tuple(one for one in results.findings if one.code.startswith("PROOF"))
+        results,
+        findings=tuple(
+            one for one in results.findings if one.code.startswith("PROOF") or one.code in LOG_CODES
+        ),
     )
     print_findings(job, results, sys.stdout)
     print(f"Kept as {kept}")

@@ -30,6 +30,7 @@ from sumpwright.job.rail_inputs import build_rail, hot_temperature, thread_syste
 from sumpwright.job.rail_rules import check_rail, lands_of, ring_of
 from sumpwright.job.readings import Readings, ReadingSetting, read_readings
 from sumpwright.job.record_files import EARLIER, read_record
+from sumpwright.job.record_logs import logs_of_record
 from sumpwright.job.refusals import OpenFile
 from sumpwright.job.sections import FastenersSection, LandSection
 from sumpwright.job.seen_inputs import Held, SeenInputs, read_seen
@@ -336,9 +337,14 @@ def _assemble(
     )
     units: UnitSystem = "in" if job.units == "in" else "mm"
     setting = setting_of(job)
+    record = read_record(folder, job.name, setting)
+    if record is not None and record.logs:
+        driven = frozenset(drive.log for drive in job_file.drives if drive is not None)
+        more, unread = logs_of_record(folder, setting, driven)
+        logs, record = (*logs, *more), replace(record, unread_logs=unread)
     proof, proof_told = build_proof(
         job_file,
-        read_record(folder, job.name, setting),
+        record,
         read_record(folder, None, setting, EARLIER),
         units == "in",
     )

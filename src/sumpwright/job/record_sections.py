@@ -13,6 +13,8 @@ STATES = ("free", "pulled down")
 _STATE = OneOf(STATES)
 _ABSOLUTE = Asked("pressure", 50e3, 115e3, "1013 hPa", "14.69 psi")
 _GAUGE = Asked("pressure", 0.0, 40e3, "10 kPa", "1.5 psi")
+_COLUMN = Name(40, "ax")
+_AWAY = Asked("length", -10.0, 10.0, "300 mm", "12 in")
 _AIR = Asked("temperature", 253.15, 333.15, "20 degC", "68 degF")
 
 
@@ -117,9 +119,52 @@ class SettingSection(Section):
 
 
 class LogSection(Section):
-    """A pressure log of a drive, kept beside the record."""
+    """A pressure log of a drive, kept beside the record; columns as the log's first line names them.
 
-    file: Annotated[str, Name(80, "hill-run.csv")] = Field(description="File in the job folder.")
+    Where the job file's [[drives]] name the same file, the file alone is enough.
+    """
+
+    file: Annotated[str, Name(60, "hill-run.csv")] = Field(description="File in the job folder.")
+    time: Annotated[str | None, _COLUMN] = Field(None, description="Column of the time.")
+    time_in: Annotated[str, OneOf(("s", "ms"))] = Field("s", description="Its unit.")
+    forward: Annotated[str | None, _COLUMN] = Field(
+        None, description="Column of the acceleration along the vehicle."
+    )
+    forward_means: Annotated[str, OneOf(("accelerating", "braking"))] = Field(
+        "accelerating", description="What a positive figure in it means."
+    )
+    left: Annotated[str | None, _COLUMN] = Field(
+        None, description="Column of the acceleration across the vehicle."
+    )
+    left_means: Annotated[str, OneOf(("left turn", "right turn"))] = Field(
+        "left turn", description="What a positive figure in it means."
+    )
+    up: Annotated[str | None, _COLUMN] = Field(None, description="Column of the acceleration upwards.")
+    up_means: Annotated[str, OneOf(("up", "down"))] = Field(
+        "up", description="Which way a positive figure in it points."
+    )
+    accelerations_in: Annotated[str | None, OneOf(("g", "m/s2"))] = Field(
+        None, description="Unit of the three."
+    )
+    gravity: Annotated[str | None, OneOf(("in the log", "taken off"))] = Field(
+        None, description="Whether the logger shows one g upwards when it stands still."
+    )
+    engine_speed: Annotated[str | None, _COLUMN] = Field(None, description="Column of the engine speed, rpm.")
+    yaw_rate: Annotated[str | None, _COLUMN] = Field(None, description="Column of the yaw rate.")
+    yaw_in: Annotated[str, OneOf(("deg/s", "rad/s"))] = Field("deg/s", description="Its unit.")
+    yaw_means: Annotated[str, OneOf(("turning left", "turning right"))] = Field(
+        "turning left", description="What a positive figure in it means."
+    )
+    speed: Annotated[str | None, _COLUMN] = Field(None, description="Column of the vehicle's speed.")
+    speed_in: Annotated[str, OneOf(("km/h", "mph", "m/s"))] = Field("km/h", description="Its unit.")
+    pressure: Annotated[str | None, _COLUMN] = Field(None, description="Column of the oil pressure.")
+    pressure_in: Annotated[str, OneOf(("bar", "kPa", "psi"))] = Field("bar", description="Its unit.")
+    sensor_ahead: Annotated[float | None, _AWAY] = Field(
+        None, description="How far the logger sits ahead of the pan; behind it with a minus sign."
+    )
+    sensor_left: Annotated[float | None, _AWAY] = Field(
+        None, description="How far it sits left of the pan; right of it with a minus sign."
+    )
 
 
 SINGLE: dict[str, type[Section]] = {

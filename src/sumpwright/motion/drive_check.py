@@ -276,6 +276,28 @@ def _balance(error: float, result: DriveResult) -> Finding:
     )
 
 
+def _steady(name: str, bare: int) -> Finding:
+    """A log whose oil pressure never dips, against the bare stretches predicted for it."""
+    return Finding(
+        code="MOT-27",
+        verdict=Verdict.HOLDS if bare == 0 else Verdict.CLOSE,
+        where=f"oil pressure in log {name.replace('{', '(').replace('}', ')')}",
+        says="The oil pressure never dips in this log; the drive over it tells of {bare} bare stretches",
+        figures=(Figure("bare", float(bare), "1", "count"),),
+        value=float(bare),
+        limit=0.0,
+        unit="1",
+        kind="count",
+        how_sure="A dip is pressure 30 % below what is usual at that speed; a gauge that answers slowly hides"
+        " short ones.",
+        do=""
+        if bare == 0
+        else "Lucky so far or told too darkly: look at how quickly the gauge answers, and drive the same"
+        " again at the low mark",
+        source="derived",
+    )
+
+
 def _log_findings(result: DriveResult) -> list[Finding]:
     """What was noticed in the logs, and whether their pressure dips meet the prediction."""
     found = [
@@ -291,6 +313,7 @@ def _log_findings(result: DriveResult) -> list[Finding]:
         for name, note in result.notes
         if not note.is_fault
     ]
+    found += [_steady(name, bare) for name, bare in result.steady]
     for name, suits in result.fits:
         best = suits.after
         figures = (

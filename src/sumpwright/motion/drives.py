@@ -15,7 +15,7 @@ from sumpwright.motion.driven import drive, level_volumes
 from sumpwright.motion.driven_model import Chambers, Driven, DrivenOil, PumpDemand, Stuck, Trace
 from sumpwright.motion.formulas import slosh_damping
 from sumpwright.motion.loads import envelope_of
-from sumpwright.motion.logs import Log, LogFit, LogNote, fit, notes_of, trace_of
+from sumpwright.motion.logs import Log, LogFit, LogNote, agreement, dips_of, fit, notes_of, trace_of
 from sumpwright.motion.manoeuvres import manoeuvres
 from sumpwright.motion.model import MotionInputs
 from sumpwright.oil import OilResult
@@ -147,6 +147,7 @@ class DriveResult:
     hardest: MetrePerSecondSquared  # largest sustained turn asked
     notes: tuple[tuple[str, LogNote], ...] = ()  # (log, what was noticed in it)
     fits: tuple[tuple[str, LogFit], ...] = ()  # (log, hold-up and leak that suit its pressure dips)
+    steady: tuple[tuple[str, int], ...] = ()  # (log whose oil pressure never dips, bare stretches told)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -237,6 +238,7 @@ def solve(inputs: DriveInputs, body: PanBody, oil: OilResult) -> DriveResult:
         hardest=hardest,
         notes=tuple((log.name, note) for log in inputs.logs for note in notes_of(log)),
         fits=_fits(pan, traces, driven, pump, inputs.logs),
+        steady=_steady(pan, traces, driven, pump, inputs.logs),
     )
 
 
@@ -334,6 +336,17 @@ def _fits(
         if suits is not None:
             found.append((log.name, suits))
     return tuple(found)
+
+
+def _steady(
+    pan: Chambers, traces: tuple[Trace, ...], oil: DrivenOil, pump: PumpDemand, logs: tuple[Log, ...]
+) -> tuple[tuple[str, int], ...]:
+    """Logs with an oil pressure that never dips, and how many bare stretches are predicted for them."""
+    return tuple(
+        (log.name, agreement(drive(pan, trace, oil, pump), float(log.times[0]), ()).bare)
+        for log, trace in zip(logs, traces[len(traces) - len(logs) :], strict=True)
+        if log.pressure is not None and not dips_of(log)
+    )
 
 
 def _failures(

@@ -61,7 +61,7 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     _fields(
         form,
         "pan",
-        "the pan as it came off the bench",
+        "before it is painted or filled",
         (
             Field("weighed", f"bare and dry{_computed_mass(job, results)}", mass),
             Field("bow", "of the flange off the strongback, middle against ends", length),
@@ -75,7 +75,7 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
     _blank_table(
         form,
         "settings",
-        "how each seam was welded; write down what differed from the plan",
+        "write down what differed from the plan; the map number is that of the weld map",
         (("map", 12), ("seam", 70), ("words: amps, filler, speed", 90)),
         [(number, name, "") for number, name in seams],
     )
@@ -132,7 +132,13 @@ def _laid_out(job: Job, results: JobResults, total: int | None) -> Form:
         (("poured, L", 60), (f"stick, {length}", 60)),
         [("", "")] * 6,
     )
-    _blank_table(form, "logs", "files of pressure logs in the job folder", (("file", 120),), [("",)] * 3)
+    _blank_table(
+        form,
+        "logs",
+        "files in the job folder; which column is what is asked in as-built.toml",
+        (("file", 120),),
+        [("",)] * 3,
+    )
     _install(form, job, results)
     return form
 

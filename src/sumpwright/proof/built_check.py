@@ -32,6 +32,7 @@ def built_findings(inputs: ProofInputs, result: ProofResult) -> list[Finding]:
     if record is None:
         return leaked
     found = leaked + [_trouble(name, what) for name, what in record.trouble]
+    found += [_unread(name, why) for name, why in record.unread_logs]
     if record.bubbles:
         found += _bubbles(record, result.tight_seams)
     if result.decay is not None:
@@ -84,6 +85,20 @@ def _trouble(name: str, what: str) -> Finding:
         says=f"This entry of the record was left out: {what}",
         how_sure="Its own check sum tells whether it is whole.",
         do="Write those readings down again with 'sumpwright record'; leave the damaged file where it is",
+        source="derived",
+    )
+
+
+def _unread(name: str, why: str) -> Finding:
+    return Finding(
+        code="PROOF-20",
+        verdict=Verdict.CANNOT_SAY,
+        where=f"pressure log {_plain(name)}",
+        says=f"This log could not be held against the moments at which the pickup is told to run bare:"
+        f" {_plain(why)}",
+        how_sure="Nothing was read from it.",
+        do="Name its columns under [[logs]] of the record as the log's first line does, with the unit of the"
+        " accelerations and whether one g is in them, and run 'sumpwright record' again",
         source="derived",
     )
 

@@ -101,6 +101,7 @@ class AsBuilt:
     bow: Metre | None = None  # of the flange off the strongback, middle against ends
     hours: Second | None = None  # at the bench
     logs: tuple[str, ...] = ()  # pressure logs kept beside the record
+    unread_logs: tuple[tuple[str, str], ...] = ()  # (file, why it cannot be held against the drive)
     notes: tuple[str, ...] = ()
     trouble: tuple[tuple[str, str], ...] = ()  # (file, what is wrong with it)
 
