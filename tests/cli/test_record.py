@@ -51,6 +51,7 @@ def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.Captu
     taught = (job / "shop.toml").read_bytes()
     assert taught.startswith(shop)
     assert b'measured = "0.400 mm"' in taught
+    assert b', 2026-03-14"' in taught
     assert sorted(path.name for path in (job / "record").iterdir()) == ["0001.toml"]
     capsys.readouterr()
     assert main(["record", str(job), "--to-shop"]) == 2
@@ -73,6 +74,7 @@ def test_a_record_is_laid_out_kept_and_told(tmp_path: Path, capsys: pytest.Captu
 
     new = tmp_path / "next-pan"
     assert main(["new", str(new), "--after", str(job)]) == 0
+    assert "earlier-record/0001.toml" in capsys.readouterr().out
     assert (new / "earlier-record" / "0001.toml").read_bytes() == after["record/0001.toml"]
     assert (new / "job.toml").read_bytes() == (job / "job.toml").read_bytes()
     assert not (new / "record").exists()

@@ -96,6 +96,6 @@ def test_what_cannot_be_written(job: Path, monkeypatch: pytest.MonkeyPatch) -> N
     with pytest.raises(JobError, match="one line"):
         teach_shop(job, LESSON)
     shop.unlink()
-    with pytest.raises(JobError, match="not there"):
+    with pytest.raises(JobError, match="no shop file yet"):
         teach_shop(job, LESSON)
     assert not list(job.glob(".shop*"))

@@ -58,7 +58,7 @@ def new(
     written = lay_out(folder, like) if after is None else lay_out_after(folder, after)
     print(f"Laid out {folder} like {like if after is None else after}:")
     for path in written:
-        print(f"  {path.name}")
+        print(f"  {path.relative_to(folder)}")
     print(f"Next: sumpwright check {folder}")
     return 0
 

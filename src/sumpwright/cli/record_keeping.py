@@ -68,7 +68,7 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     if unknown:
         raise JobError(unknown, "these readings can be kept")
     if to_shop:
-        refuse_twice(job.folder, job.name)
+        refuse_twice(job.folder, _pan_name(job, text))
     kept = store(job.folder, text)
     with Display() as display:
         display.says("reading the job")
@@ -131,7 +131,18 @@ def _taught(job: Job, bow: BowResult | None, measured: float | None) -> Path:
         rule = "what the sheet tells of this pan's bow cannot be worked out, so there is nothing to compare"
         raise JobError([Fault("record", None, "pan.bow", "", rule)], before)
     least, most = bow.released
-    return teach_shop(job.folder, BowLesson(job.name, job.kit.material, least, most, measured))
+    return teach_shop(job.folder, BowLesson(_pan_name(job, ""), job.kit.material, least, most, measured))
+
+
+def _pan_name(job: Job, text: str) -> str:
+    """Which pan: the job's name and the day of its first entry, since a job may be laid out after another."""
+    import tomllib
+
+    from sumpwright.job.record_files import entries
+
+    kept, _ = entries(job.folder)
+    date = tomllib.loads(kept[0].text if kept else text)["record"]["date"]
+    return f"{job.name}, {date}"[:80]
 
 
 def _lay_down(path: Path, text: str) -> None:

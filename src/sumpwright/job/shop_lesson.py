@@ -41,11 +41,7 @@ def teach_shop(folder: Path, lesson: BowLesson) -> Path:
     Raises OSError where the disk will not have it.
     """
     path = folder / SHOP_FILE
-    raw = read_bytes(path, folder, "the shop file")
-    text = raw if isinstance(raw, Fault) else as_text(raw, SHOP_FILE, "the shop file")
-    if isinstance(text, Fault):
-        raise JobError([text], _BEFORE)
-    assert isinstance(raw, bytes)
+    raw, text = _shop_text(folder)
     old = _data(text)
     section = {
         "job": lesson.job,
@@ -75,12 +71,23 @@ def teach_shop(folder: Path, lesson: BowLesson) -> Path:
 
 def refuse_twice(folder: Path, job: str) -> None:
     """Raise JobError where the shop file has this pan's bow already, or there is no shop file to read."""
-    raw = read_bytes(folder / SHOP_FILE, folder, "the shop file")
-    text = raw if isinstance(raw, Fault) else as_text(raw, SHOP_FILE, "the shop file")
-    if isinstance(text, Fault):
-        raise JobError([text], _BEFORE)
+    _, text = _shop_text(folder)
     found = _data(text).get("pan_records", [])
     _refuse_twice(found if isinstance(found, list) else [], job)
+
+
+def _shop_text(folder: Path) -> tuple[bytes, str]:
+    """The shop file's bytes and text, or what to lay down first."""
+    path = folder / SHOP_FILE
+    if not path.exists() and not path.is_symlink():
+        rule = "this job has no shop file yet; the bow goes there, for all pans of this shop"
+        fault = Fault(SHOP_FILE, None, "", "", rule, good='[shop], name = "Bay 2", currency = "EUR"')
+        raise JobError([fault], _BEFORE)
+    raw = read_bytes(path, folder, "the shop file")
+    text = raw if isinstance(raw, Fault) else as_text(raw, SHOP_FILE, "the shop file")
+    if isinstance(raw, Fault) or isinstance(text, Fault):
+        raise JobError([one for one in (raw, text) if isinstance(one, Fault)][:1], _BEFORE)
+    return raw, text
 
 
 def _refuse_twice(records: list[object], job: str) -> None:
