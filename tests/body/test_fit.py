@@ -555,3 +555,60 @@ def test_a_handle_between_bars() -> None:
     (said,) = of_code(body, "BODY-40")
     figures = {figure.name: figure.value for figure in said.figures}
     assert (figures["clicks"], figures["strokes"]) == (2.0, 36.0)
+
+
+# --- bad surfaces, and many triangles ---------------------------------------------------
+
+
+def ball(rings: int, middle: tuple[float, float, float], radius: float) -> np.ndarray:
+    """4 rings^2 triangles of a ball, millimetres."""
+    down, round_ = np.linspace(0, np.pi, rings + 1), np.linspace(0, 2 * np.pi, 2 * rings + 1)
+    around, across = np.outer(np.sin(down), np.cos(round_)), np.outer(np.sin(down), np.sin(round_))
+    flat = np.stack([around, across, np.outer(np.cos(down), np.ones_like(round_))], axis=-1)
+    points = (np.array(middle) + radius * flat) * MM
+    a, b, c, d = points[:-1, :-1], points[1:, :-1], points[1:, 1:], points[:-1, 1:]
+    return np.concatenate(
+        [np.stack([a, b, c], 2).reshape(-1, 3, 3), np.stack([a, c, d], 2).reshape(-1, 3, 3)]
+    )
+
+
+@pytest.mark.expected_from(
+    "closed form",
+    "two balls that run through each other: the gap is that of the nearer one; none is swallowed",
+)
+def test_a_surface_that_crosses_itself_keeps_its_gap() -> None:
+    near, far = ball(24, (300, -150, -100), 30), ball(24, (330, -160, -100), 30)
+    alone, both = gap_to(keep("ball", near)), gap_to(keep("balls", np.concatenate([near, far])))
+    # The middle is 150 mm beside the right wall, sheet 2 mm: 150 - 30 - 2, facets inside the ball.
+    assert alone.gap == pytest.approx(118 * MM, abs=0.3 * MM)
+    assert both.gap == pytest.approx(alone.gap, abs=1e-12)
+    assert not both.swallowed
+    assert both.open_sides == 0
+    assert gap_to(keep("open ball", near[40:])).open_sides > 0
+
+
+@pytest.mark.expected_from("property", "what lies in the oil space of a pan, or round the whole pan, is told")
+def test_swallowed_either_way() -> None:
+    assert gap_to(keep("pebble", ball(8, (300, 100, -100), 20))).swallowed
+    assert gap_to(keep("house", ball(8, (200, 100, -60), 900))).swallowed
+
+
+@pytest.mark.expected_from("property", "equal rows of corners are one corner, whatever their number")
+def test_open_sides_of_many_triangles() -> None:
+    many = ball(120, (0, 0, 0), 100)
+    assert len(many) == 4 * 120**2
+    assert open_sides(many) == 0
+    assert open_sides(many[1:]) == 3 or open_sides(many[1:]) == 2  # a triangle at the pole has two sides
+
+
+@pytest.mark.expected_from(
+    "closed form", "a pan 142 mm deep, its datum 100 mm up, stands 42 mm in the ground"
+)
+def test_a_pan_in_the_ground_is_said_so() -> None:
+    placement = EnginePlacement(datum_height=0.100)
+    body, _ = fitted(Surroundings(placement=placement, ground=Ground(0.050, 0.030, 0.020)))
+    for code in ("BODY-33", "BODY-34"):
+        (finding,) = of_code(body, code)
+        assert finding.verdict is Verdict.FAILS
+        assert "-" not in fill(finding.says, finding.figures, "mm")
+        assert "ground" in finding.says

@@ -239,15 +239,17 @@ def least_over(
 def _is_swallowed(keep_out: KeepOut, parts: Parts, cavity: Cavity) -> bool:
     """Whether one lies within the other without their surfaces touching."""
     triangles = np.asarray(keep_out.triangles)
-    corners = np.unique(triangles.reshape(-1, 3), axis=0)
+    corners = triangles.reshape(-1, 3)
     surface = cavity.surface()
     oil = np.asarray(surface.vertices)[np.asarray(surface.triangles)]
     if keep_out.lies == "outside the pan":
         pan = parts.surface.triangles.reshape(-1, 3)[:: max(1, len(parts.part) // 12)]
-        if float(winding_number(pan, triangles).max()) > 0.5:
+        # Nothing outside its box is inside it.
+        within = ((pan > corners.min(axis=0)) & (pan < corners.max(axis=0))).all(axis=1)
+        if within.any() and float(winding_number(pan[within], triangles).max()) > 0.5:
             return True
         low, high = cavity.vertices.min(axis=0), cavity.vertices.max(axis=0)
-        near = corners[((corners > low) & (corners < high)).all(axis=1)]
+        near = np.unique(corners[((corners > low) & (corners < high)).all(axis=1)], axis=0)
         return bool(len(near)) and bool((winding_number(near, oil) > 0.5).any())
-    below = corners[corners[:, 2] < -1e-6]
+    below = np.unique(corners[corners[:, 2] < -1e-6], axis=0)
     return bool(len(below)) and bool((winding_number(below, oil) < 0.5).any())

@@ -29,8 +29,15 @@ def ground_findings(asked: Ground, found: GroundClearance) -> list[Finding]:
             says="The datum hole's height above the ground is not given, so the pan's is not known."
             if found.lowest is None
             else f"At ride height the lowest part, the {part}, is {{value}} above the ground; "
-            "{limit} are asked for.",
-            figures=(length_figure("value", found.lowest or 0.0), length_figure("limit", asked.wanted)),
+            "{limit} are asked for."
+            if found.lowest >= 0.0
+            else f"At ride height the lowest part, the {part}, is {{under}} under the ground; "
+            "{limit} above it are asked for.",
+            figures=(
+                length_figure("value", found.lowest or 0.0),
+                length_figure("under", -(found.lowest or 0.0)),
+                length_figure("limit", asked.wanted),
+            ),
             value=found.lowest,
             limit=asked.wanted,
             unit="m",
@@ -54,8 +61,15 @@ def ground_findings(asked: Ground, found: GroundClearance) -> list[Finding]:
                 where=f"ground at full bump, {part}",
                 says="Without the datum hole's height nothing can be said of full bump."
                 if found.at_bump is None
-                else f"At full bump the {part} is {{value}} above the ground; {{limit}} are asked for.",
-                figures=(length_figure("value", found.at_bump or 0.0), length_figure("limit", limit)),
+                else f"At full bump the {part} is {{value}} above the ground; {{limit}} are asked for."
+                if found.at_bump >= 0.0
+                else f"At full bump the {part} would stand {{under}} in the ground; {{limit}} above it are "
+                "asked for.",
+                figures=(
+                    length_figure("value", found.at_bump or 0.0),
+                    length_figure("under", -(found.at_bump or 0.0)),
+                    length_figure("limit", limit),
+                ),
                 value=found.at_bump,
                 limit=limit,
                 unit="m",
