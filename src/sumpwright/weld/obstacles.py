@@ -22,6 +22,7 @@ from sumpwright.kit.model import is_flange
 from sumpwright.kit.solids import Sheet, rings
 from sumpwright.kit.unfolding import folded
 from sumpwright.quantities.units import FloatArray, IntArray, Metre, frozen_array, frozen_indices
+from sumpwright.weld.face_panels import face_panels
 from sumpwright.weld.model import Strongback
 
 STRONGBACK = "strongback"
@@ -128,12 +129,13 @@ def obstacles_of(kit: SheetKit, strongback: Strongback) -> Obstacles:
     later = (GUARD, *(() if kit.internals is None else kit.internals.loose))
     parts = {part.name: part for part in kit.parts if part.name not in later and part.material != RUBBER}
     prisms = [prism for part in parts.values() for prism in part_prisms(part)]
+    panels = face_panels(kit)
     for boss in () if kit.internals is None else kit.internals.bosses:
-        if boss.face in parts:
-            prisms.append(boss_prism(boss, parts[boss.face]))
+        if boss.face in panels:
+            prisms.append(boss_prism(boss, panels[boss.face]))
     for post in () if kit.internals is None else kit.internals.posts:
-        if post.face in parts:
-            prisms.append(post_prism(post, parts[post.face]))
+        if post.face in panels:
+            prisms.append(post_prism(post, panels[post.face]))
     plate = strongback_prism(kit, strongback)
     return as_arrays([*prisms, plate] if plate is not None else prisms)
 

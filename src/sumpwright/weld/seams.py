@@ -30,6 +30,7 @@ from sumpwright.kit.model import is_flange
 from sumpwright.kit.solids import Sheet
 from sumpwright.kit.unfolding import folded
 from sumpwright.quantities.units import FloatArray, Metre, Radian, frozen_array
+from sumpwright.weld.face_panels import face_panels
 from sumpwright.weld.formulas import edge_gap, fill_volume, ring_fill_volume
 from sumpwright.weld.model import Seam, SeamKind, Side, Way, WeldInputs
 
@@ -83,12 +84,13 @@ def find_seams(inputs: WeldInputs, kit: SheetKit) -> tuple[Seam, ...]:
         drafts += _of_joint(index, joint, parts, cavity, inputs)
     drafts += _of_inner_walls(kit, parts, cavity, inputs)
     if kit.internals is not None:
+        panels = face_panels(kit)
         for boss in kit.internals.bosses:
-            drafts += _of_boss(boss, parts)
+            drafts += _of_boss(boss, panels)
         for post in kit.internals.posts:
-            drafts += _of_post(post, parts)
+            drafts += _of_post(post, panels)
         for plate in kit.internals.plates:
-            drafts += _of_plate(plate, parts)
+            drafts += _of_plate(plate, panels)
         drafts += _of_stops(kit.internals, parts)
     sheets = [(part.name, sheet) for part in kit.parts for sheet in folded(part, with_facets=False)]
     drafts = [_uncovered(draft, sheets) for draft in drafts]
@@ -474,7 +476,7 @@ def _of_boss(boss: PlacedBoss, parts: Mapping[str, FlatPart]) -> list[_Draft]:
     drafts = [
         _round(
             name,
-            boss.face,
+            panel.name,
             f"{name} boss in {boss.face}",
             "boss",
             "inside",
@@ -494,7 +496,7 @@ def _of_boss(boss: PlacedBoss, parts: Mapping[str, FlatPart]) -> list[_Draft]:
     drafts.append(
         _round(
             ring.name,
-            boss.face,
+            panel.name,
             f"{ring.name} on {boss.face}",
             "ring",
             "outside",
@@ -536,7 +538,7 @@ def _of_post(placed: PlacedPost, parts: Mapping[str, FlatPart]) -> list[_Draft]:
     return [
         _round(
             post.name,
-            placed.face,
+            panel.name,
             f"{post.name} on {placed.face}",
             "boss",
             post.side,
@@ -558,7 +560,7 @@ def _of_plate(placed: PlacedPlate, parts: Mapping[str, FlatPart]) -> list[_Draft
     return [
         _round(
             placed.plate,
-            placed.face,
+            panel.name,
             f"{placed.plate} on {placed.face}",
             "ring",
             "outside",

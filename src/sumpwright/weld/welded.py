@@ -14,6 +14,7 @@ import numpy as np
 from sumpwright.kit.internals_model import Internals, PlacedBoss
 from sumpwright.kit.model import FlatPart, SheetKit, is_flange
 from sumpwright.quantities.units import Metre
+from sumpwright.weld.face_panels import face_panels
 
 SHEET_SEAMS = "sheet to sheet"
 FLANGE_SEAMS = ("sheet to flange", "flange joints")
@@ -53,17 +54,18 @@ def welded_in(kit: SheetKit) -> Iterator[Welded]:
         yield _pair(one, two, what, joint.length, where, joint.start)
     if kit.internals is not None:
         yield from _inner_walls(kit, kit.internals, parts)
+        panels = face_panels(kit)
         for boss in kit.internals.bosses:
-            yield from _boss(boss, parts)
+            yield from _boss(boss, panels)
         for post in kit.internals.posts:
-            panel = parts.get(post.face)
+            panel = panels.get(post.face)
             if panel is not None:
                 x, y, z = (float(value) for value in post.place)
                 girth = math.pi * post.post.diameter
                 where = f"{post.post.name} on {panel.name}"
                 yield _pair(panel, panel, "posts, of the sheet's metal", girth, where, (x, y, z))
         for plate in kit.internals.plates:
-            panel, own = parts.get(plate.face), parts.get(plate.plate)
+            panel, own = panels.get(plate.face), parts.get(plate.plate)
             if panel is not None and own is not None:
                 x, y, z = (float(value) for value in plate.place)
                 girth = math.pi * plate.plate_diameter
