@@ -21,7 +21,7 @@ import numpy as np
 from sumpwright.body import Cavity, DipstickTube, Edge, PanBody
 from sumpwright.geometry.arcs import chorded
 from sumpwright.oil import OilResult
-from sumpwright.outputs.fitting_lines import draw_fittings
+from sumpwright.outputs.fitting_lines import draw_fittings, reach_of_fittings
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.words import UnitSystem, write_shop_length
 from sumpwright.quantities.units import BoolArray, FloatArray, Metre, frozen_array
@@ -173,7 +173,8 @@ def draw_views(
 
 
 def _extent(body: PanBody, cavity: Cavity, view: View) -> tuple[float, float, float, float]:
-    points = [view.flat(cavity.vertices), view.flat(_flange_points(body))]
+    outer = (cavity.vertices, _flange_points(body), reach_of_fittings(body, cavity))
+    points = [view.flat(each) for each in outer]
     stacked = np.vstack(points)
     low, high = stacked.min(axis=0), stacked.max(axis=0)
     return float(low[0]), float(high[0]), float(low[1]), float(high[1])
@@ -218,7 +219,7 @@ def _draw_view(
             sheet.line(*place(edge.ends[0]), *place(edge.ends[1]), weight=0.4)
     _inner_walls(sheet, body, view, place)
     _fittings(sheet, body, view, place)
-    draw_fittings(sheet, body, cavity, view.flat, place)
+    draw_fittings(sheet, body, cavity, view.flat, view.towards, place)
     _sizes(sheet, cavity, view, units, place, box, left, right, bottom)
     _directions(sheet, body, view, left, right, bottom, top)
 
