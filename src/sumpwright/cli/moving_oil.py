@@ -65,6 +65,23 @@ def drive_free_surface(path: Path, free_surface: bool, minutes: float | None, on
                 file=sys.stderr,
             )
         started = time.monotonic()
+        order = [] if cell is None or not is_drivable(results) else [one.driving.trace for one in asked]
+        first: list[float] = []  # share of all driving done when the first word of it came
+
+        def left(progress: Progress) -> str:
+            """How long the rest takes at the pace of what was run so far."""
+            names = [trace.name for trace in order]
+            if progress.trace not in names:
+                return ""
+            before = sum(trace.length for trace in order[: names.index(progress.trace)])
+            whole = sum(trace.length for trace in order)
+            share = (before + progress.done) / whole if whole > 0.0 else 1.0
+            first[:] = first or [share]
+            if share - first[0] < 0.01:
+                return ""
+            return (
+                f", about {_spoken((time.monotonic() - started) * (1.0 - share) / (share - first[0]))} to go"
+            )
 
         def told(progress: Progress) -> None:
             share = progress.done / progress.length if progress.length > 0.0 else 1.0
@@ -72,7 +89,7 @@ def drive_free_surface(path: Path, free_surface: bool, minutes: float | None, on
             display.says(
                 f"{progress.trace}: {100 * share:.0f} %, {progress.done:.1f} of {progress.length:.1f} s, "
                 f"{write_length(progress.cover, job.units, 0)} over the mouth, {bare}, "
-                f"{_spoken(time.monotonic() - started)} gone"
+                f"{_spoken(time.monotonic() - started)} gone{left(progress)}"
             )
 
         try:

@@ -78,6 +78,7 @@ class Trace:
     pulls: FloatArray  # (k, 3) m/s2, effective gravity in engine axes
     speeds: FloatArray  # (k,) Hz, engine speed
     asked_for: Second  # uncovered for longer than this fails
+    turn_rate: FloatArray | None = None  # (k, 3) rad/s, of the pan about engine axes; None = it does not turn
 
     @property
     def length(self) -> Second:

@@ -189,6 +189,11 @@ def trace_of(log: Log, placement: EnginePlacement, usual_speed: Hertz, step: Sec
         forward = forward - turn * ry - yaw**2 * rx
         left = left + turn * rx - yaw**2 * ry
     felt = -np.stack([forward, left, up], axis=1)
+    turning = None
+    if log.yaw_rate is not None:
+        none = np.zeros(len(times))
+        yawing = np.stack([none, none, _smooth(at(log.yaw_rate), step)], axis=1)
+        turning = frozen_array(yawing @ placement.attitude.matrix())
     speeds = (
         np.full(len(times), usual_speed)
         if log.engine_speed is None
@@ -201,6 +206,7 @@ def trace_of(log: Log, placement: EnginePlacement, usual_speed: Hertz, step: Sec
         pulls=frozen_array(felt @ placement.attitude.matrix()),
         speeds=frozen_array(speeds),
         asked_for=ALLOWED_BARE,
+        turn_rate=turning,
     )
 
 

@@ -15,11 +15,14 @@ import numpy as np
 from sumpwright.motion.driven_model import Trace
 from sumpwright.motion.model import Envelope
 from sumpwright.quantities import STANDARD_GRAVITY, EnginePlacement
-from sumpwright.quantities.units import FloatArray, Hertz, Second, frozen_array
+from sumpwright.quantities.units import FloatArray, Hertz, Metre, Second, frozen_array
 
 STEP: Second = 0.004
 ALLOWED_BARE: Second = 0.3
 """How long a pickup may draw air on end; common practice."""
+
+CORNER_RADIUS: Metre = 20.0
+"""A tight corner; common practice. It sets the speed, and so how quickly the pan turns; the pull is given."""
 
 _G = STANDARD_GRAVITY
 
@@ -50,6 +53,26 @@ def pulls_of(motion: Motion, placement: EnginePlacement) -> FloatArray:
     )
     felt = down - np.stack([motion.forward, motion.left, motion.up], axis=1)
     return frozen_array(felt @ placement.attitude.matrix())
+
+
+def turning_of(motion: Motion, placement: EnginePlacement, step: Second) -> FloatArray | None:
+    """How the pan turns (k, 3) [rad/s] in engine axes; None where it does not.
+
+    Yaw is the pull to the side over the speed, which is that of a corner of ``CORNER_RADIUS`` at the
+    hardest pull; pitch and roll are the changes of the ground's slope: nose up, then leaned.
+    """
+    if len(motion.left) < 2:
+        return None
+    hardest = float(np.abs(motion.left).max())
+    yaw = motion.left / math.sqrt(hardest * CORNER_RADIUS) if hardest > 0.0 else np.zeros_like(motion.left)
+    lean = motion.lean_right
+    nose_down = -np.gradient(motion.nose_up, step)
+    roll = np.gradient(lean, step)
+    # The ground's slope is felt in the vehicle's axes, which lean with it.
+    turned = np.stack([roll, np.cos(lean) * nose_down, -np.sin(lean) * nose_down + yaw], axis=1)
+    if not turned.any():
+        return None
+    return frozen_array(turned @ placement.attitude.matrix())
 
 
 def ramp(times: FloatArray, *knots: tuple[float, float]) -> FloatArray:
@@ -86,8 +109,17 @@ def manoeuvres(
     ) -> None:
         times = np.arange(0.0, seconds, step)
         turning = speed(times) if callable(speed) else np.full(len(times), float(speed))
+        motion = shape(times)
         built.append(
-            Trace(name, words, step, pulls_of(shape(times), placement), frozen_array(turning), ALLOWED_BARE)
+            Trace(
+                name,
+                words,
+                step,
+                pulls_of(motion, placement),
+                frozen_array(turning),
+                ALLOWED_BARE,
+                turning_of(motion, placement, step),
+            )
         )
 
     none = np.zeros_like

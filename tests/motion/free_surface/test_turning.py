@@ -11,6 +11,8 @@ import pytest
 from sumpwright.geometry import Surface
 from sumpwright.motion.free_surface.seeding import at_rest, evenly_spread
 from sumpwright.motion.free_surface.spin import Spin, spin_at
+from sumpwright.motion.manoeuvres import CORNER_RADIUS, Motion, pulls_of, turning_of
+from sumpwright.quantities import Attitude, EnginePlacement
 from tests.motion.free_surface.tanks import G, Rig, box, rig
 
 DOWN = np.array([0.0, 0.0, -G])
@@ -96,3 +98,41 @@ def test_oil_in_a_spinning_tank_lies_as_a_paraboloid() -> None:
     assert height.min() > 0.0
     # And it stands in the pan's frame, but for what the steps' splitting stirs (free-surface.md).
     assert math.sqrt(float((tank.velocities**2).sum(axis=1).mean())) < 0.02
+
+
+@pytest.mark.expected_from(
+    "closed form", "v = sqrt(a R), yaw rate = a / v; lean right is a turn about forward"
+)
+def test_a_corner_and_a_slope_turn_the_pan() -> None:
+    still = np.zeros(201)
+    left = np.full(201, 0.8 * G)
+    level = EnginePlacement(Attitude())
+    turning = turning_of(Motion(still, left, still, still, still), level, 0.01)
+    assert turning is not None
+    speed = math.sqrt(0.8 * G * CORNER_RADIUS)
+    assert turning[100] == pytest.approx([0.0, 0.0, 0.8 * G / speed])
+    times = 0.01 * np.arange(201)
+    rolling = turning_of(Motion(still, still, still, 0.1 * times, 0.2 * times), level, 0.01)
+    assert rolling is not None
+    assert rolling[0] == pytest.approx([0.2, -0.1, 0.0], abs=1e-9)
+    # An engine turned end for end in the vehicle sees both the other way round.
+    about = turning_of(
+        Motion(still, still, still, 0.1 * times, 0.2 * times), EnginePlacement(Attitude(math.pi)), 0.01
+    )
+    assert about is not None
+    assert about[0] == pytest.approx([-0.2, 0.1, 0.0], abs=1e-9)
+    assert turning_of(Motion(still, still, still, still, still), level, 0.01) is None
+
+
+@pytest.mark.expected_from(
+    "property", "pull and turning of one slope agree: the change of down is down x rate"
+)
+def test_pull_and_turning_are_of_one_motion() -> None:
+    times = 0.01 * np.arange(201)
+    still = np.zeros(201)
+    motion = Motion(still, still, still, 0.3 * np.sin(times), 0.4 * np.sin(1.7 * times))
+    placed = EnginePlacement(Attitude(0.4, 0.1, 0.2))
+    pulls, turning = pulls_of(motion, placed), turning_of(motion, placed, 0.01)
+    assert turning is not None
+    change = np.gradient(pulls, 0.01, axis=0)
+    assert change[5:-5] == pytest.approx(-np.cross(turning, pulls)[5:-5], abs=2e-3)

@@ -56,9 +56,27 @@ def test_oil_on_a_sloped_floor_keeps_its_place() -> None:
     tank = rig(pan, cell, 0.5 * 0.04 * 0.16 * width, UP, nu=1e-5)
     tank.run(2.0, DOWN)
     at = tank.places
-    # A tenth of a cell is asked. The thin end spreads by a cell up the floor (free-surface.md).
+    # A tenth of a cell is asked. The thin end spreads by most of a cell up the floor (free-surface.md).
     assert at[:, 0].mean() == pytest.approx(0.16 / 3.0, abs=1.3 * cell)
     assert at[:, 2].mean() == pytest.approx(2.0 * 0.04 / 3.0, abs=0.2 * cell)
+
+
+@pytest.mark.expected_from("closed form", "energy: no faster than the fall gives, v = sqrt(2 g h)")
+def test_parcels_alone_on_a_slope_gather_no_more_speed_than_their_fall_gives() -> None:
+    from sumpwright.motion.free_surface.seeding import at_rest
+
+    pan = prism([(0.0, 0.0), (0.4, 0.1), (0.4, 0.2), (0.0, 0.2)], [(0, 1, 2), (0, 2, 3)], 0.08)
+    tank = rig(pan, 0.01, 0.5 * 0.04 * 0.16 * 0.08, UP)
+    # So far apart that they never make a cell of oil together: no pressure ever holds them.
+    spots = np.array([[0.25 + 0.03 * n, 0.04, 0.25 * (0.25 + 0.03 * n) + 0.004] for n in range(4)])
+    tank.engine.replace(at_rest((spots - tank.domain.origin) / tank.domain.cell))
+    top = float(spots[:, 2].max())
+    for _ in range(30):
+        tank.engine.step(DOWN, 0.005)
+        speed = np.sqrt((tank.velocities**2).sum(axis=1))
+        # A hundredth of g t and a centimetre of head for what a step gives before the wall takes it.
+        assert speed.max() < math.sqrt(2.0 * G * (top - tank.places[:, 2].min() + 0.01))
+    assert tank.places[:, 0].max() < 0.34
 
 
 @pytest.mark.expected_from("closed form", "oil at rest in an L: one level, centroid of two boxes")
@@ -151,6 +169,25 @@ def test_the_volume_holds_under_hard_driving() -> None:
         found.append(float(held) / oil)
     assert float(np.mean(found[:50])) == pytest.approx(1.0, abs=0.02)
     assert float(np.mean(found[50:])) == pytest.approx(1.0, abs=0.02)
+
+
+@pytest.mark.soak
+@pytest.mark.skipif(not WHOLE, reason="minutes: SUMPWRIGHT_SOAK=1 runs it")
+@pytest.mark.expected_from(
+    "property", "the oil below the surface is the oil that was filled in, averaged over 1 s"
+)
+def test_the_volume_holds_for_a_minute_of_hard_driving() -> None:
+    oil, cell = 0.3 * 0.15 * 0.04, 0.01
+    tank = rig(box(0.3, 0.15, 0.15), cell, oil, UP, nu=1e-5, omega=9.0)
+    found = []
+    for step in range(3000):
+        t = 0.02 * step
+        side = 1.3 * G * math.sin(2.0 * math.pi * t)
+        tank.run(0.02, np.array([G * math.sin(math.pi * t), side, -G]))
+        held = (part_below_surface(tank.engine.host("rho")) * tank.domain.open_volume).sum() * cell**3
+        found.append(float(held) / oil)
+    means = np.convolve(found, np.ones(50) / 50.0, "valid")
+    assert np.abs(means - 1.0).max() < 0.02
 
 
 @pytest.mark.expected_from("closed form", "Stokes' oscillating layer: 1/s near the wall, 1 far outside")

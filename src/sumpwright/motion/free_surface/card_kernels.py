@@ -160,7 +160,21 @@ extern "C" __global__ void carry(float *parcels, int n, Three field, Three push,
     float move[3];
     for (int a = 0; a < 3; a++)
         move[a] = s[a] + dt * (v[a] + 0.5f * dt * (g[a][0] * v[0] + g[a][1] * v[1] + g[a][2] * v[2]));
+    float wanted[3];
+    for (int a = 0; a < 3; a++) {
+        move[a] = fminf(fmaxf(move[a], -LARGEST_MOVE), LARGEST_MOVE);
+        wanted[a] = x[a] + move[a];
+    }
     walk(x, move, distance, shut, has_shut);
+    // What a wall has stopped loses its speed into the wall.
+    float back[3], into = 0.0f, size = 0.0f;
+    for (int a = 0; a < 3; a++) {
+        back[a] = x[a] - wanted[a];
+        into += back[a] * v[a];
+        size += back[a] * back[a];
+    }
+    if (into < 0.0f)
+        for (int a = 0; a < 3; a++) v[a] -= into / size * back[a];
     for (int a = 0; a < 3; a++) { parcels[a * m + p] = x[a]; parcels[(3 + a) * m + p] = v[a]; }
     if (!isfinite(v[0] + v[1] + v[2])) *lost = 1;
     place(at, x, shut, has_shut);

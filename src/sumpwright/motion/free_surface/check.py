@@ -12,6 +12,7 @@ from sumpwright.findings import (
     worst,
 )
 from sumpwright.motion.free_surface.outcome import FreeSurfaceCase, FreeSurfaceResult
+from sumpwright.motion.manoeuvres import CORNER_RADIUS
 
 ELSEWHERE_ALLOWED = 0.06
 """Oil that the compartment model may have in another place, rms share of all; a trial's figure."""
@@ -224,7 +225,14 @@ def _assumptions(result: FreeSurfaceResult) -> tuple[Assumption, ...]:
             "are without thickness and go straight on above the rail.",
             figures=(Figure("cell", result.cell, "m", "length"),),
             source="derived",
-        )
+        ),
+        Assumption(
+            key="free_surface.manoeuvres",
+            says="Where a manoeuvre turns, the oil feels the pan turn as in a corner of {radius}; the pull "
+            "to the side stays the job's. A log with a yaw rate turns as it was logged.",
+            figures=(Figure("radius", CORNER_RADIUS, "m", "length"),),
+            source="common-practice",
+        ),
     ]
     for link in result.cases[0].run.links:
         taken.append(

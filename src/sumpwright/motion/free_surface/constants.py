@@ -16,7 +16,9 @@ LARGEST_MOVE = 2.4
 OFF_WALL = 0.02
 """Cells; parcels stay this far from the wall."""
 DENSITY_TOLERANCE = 0.02
-PRESSURE_TOLERANCE = 1e-4
-COURANT = 1.5
+PRESSURE_TOLERANCE = 5e-4
+"""Of the squeeze; five times finer takes half as many iterations more and keeps no more of the volume."""
+COURANT = 2.0
+"""Cells that the quickest oil crosses in a step; 1.5 keeps 0.976 of the volume at the least, 2 0.973."""
 LONGEST_STEP = 0.005
 """Seconds. A pan at rest is stirred by twice the speed in steps of 10 ms."""

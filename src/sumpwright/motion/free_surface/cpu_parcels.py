@@ -178,12 +178,22 @@ def carry(
         dx = min(max(dx, -FURTHEST), FURTHEST)
         dy = min(max(dy, -FURTHEST), FURTHEST)
         dz = min(max(dz, -FURTHEST), FURTHEST)
+        wanted_x, wanted_y, wanted_z = x + dx, y + dy, z + dz
         if has_shut:
             x, y, z = _walked(x, y, z, dx, dy, dz, distance, shut, cells, sx, sy, last)
         else:
             x, y, z = _kept(x + dx, last_x), _kept(y + dy, last_y), _kept(z + dz, last_z)
             if beside_wall[np.uint64(int(x) * sx + int(y) * sy + int(z))] != 0:
                 x, y, z = _pushed_inside(x, y, z, distance, sx, sy, last)
+        # What a wall has stopped loses its speed into the wall: a parcel that lies alone on a slope has
+        # no pressure to hold it, and would gather speed into the floor for ever.
+        bx, by, bz = x - wanted_x, y - wanted_y, z - wanted_z
+        into = bx * pu + by * pv + bz * pw
+        if into < F0:
+            into /= bx * bx + by * by + bz * bz
+            pu -= into * bx
+            pv -= into * by
+            pw -= into * bz
         parcels[np.uint64(0), q], parcels[np.uint64(1), q], parcels[np.uint64(2), q] = x, y, z
         parcels[np.uint64(3), q], parcels[np.uint64(4), q], parcels[np.uint64(5), q] = pu, pv, pw
         ci, cj, ck = int(x), int(y), int(z)

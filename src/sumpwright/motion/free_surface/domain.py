@@ -136,8 +136,11 @@ def make_domain(surface: Surface, cell: Metre, samples: int = 6) -> Domain:
     heights, number = column_crossings(vertices, triangles, fine_x, fine_y)
     if np.any(number % 2):
         raise FreeSurfaceError("the surface of the oil space is not closed")
-    filled = _filled(heights, nz)
-    volume = filled.reshape(nx, samples, ny, samples, nz).mean(axis=(1, 3))
+    # A row of cells at a time: all samples at once would be the most memory that a run ever takes.
+    volume = np.empty((nx, ny, nz))
+    for i in range(nx):
+        filled = _filled(heights[i * samples : (i + 1) * samples], nz)
+        volume[i] = filled.reshape(samples, ny, samples, nz).mean(axis=(0, 2))
 
     at_x = np.arange(nx + 1) + _NUDGE
     crossing, _ = column_crossings(vertices, triangles, at_x, fine_y)

@@ -54,7 +54,9 @@ def inputs_of(
     whole: Surface, pan: Chambers, driving: Driving, oil: DrivenOil, pump: PumpDemand, cell: Metre
 ) -> FreeSurfaceInputs:
     """The same pan, trace, oil and pump as the compartments were driven with; walls carried up alike."""
-    return FreeSurfaceInputs(carried_up_surface(whole), pan, driving.trace, oil, pump, cell)
+    return FreeSurfaceInputs(
+        carried_up_surface(whole), pan, driving.trace, oil, pump, cell, turning=driving.trace.turn_rate
+    )
 
 
 def case_of(driving: Driving, run: FreeSurfaceRun, side: SideBySide, replay: str) -> FreeSurfaceCase:
