@@ -83,6 +83,27 @@ def test_clamps_and_chill_bars():
     assert all(length > 0.0999 for length in lengths)
 
 
+@pytest.mark.expected_from(
+    "closed form", "each bar in whole steps of 10 mm below its seam's free length, counted once"
+)
+def test_every_chill_bar_has_its_drawing():
+    made = gear()
+    by_name = {bar.name: bar for bar in made.bars}
+    assert sum(bar.quantity for bar in made.bars) == len(made.chills)
+    for chill in made.chills:
+        points = np.asarray(by_name[chill.bar].outline.points)
+        length, width = np.ptp(points, axis=0)
+        assert chill.length - 0.010 < length <= chill.length + 1e-9
+        assert length / 0.010 == pytest.approx(round(length / 0.010))
+        assert width == pytest.approx(0.025)
+    # Steel bars behind aluminium seams, aluminium ones behind steel: never the pan's own metal.
+    assert {bar.material for bar in made.bars} == {"mild"}
+    assert all(b"LWPOLYLINE" in dxf_bytes(bar) for bar in made.bars)
+    assert len({round(float(np.ptp(np.asarray(bar.outline.points)[:, 0])), 6) for bar in made.bars}) == len(
+        made.bars
+    )
+
+
 def test_the_plate_can_be_cut():
     assert b"LWPOLYLINE" in dxf_bytes(gear().plate)
     assert strongback_gear(PLATE, replace(kit(), parts=())) is None

@@ -127,8 +127,9 @@ def _strongback_file(results: JobResults) -> dict[str, bytes]:
 
     if results.bow is None or results.bow.strongback is None or not has_cut_files(results):
         return {}
-    plate = results.bow.strongback.plate
-    return {f"gear/{cut_file_names((plate,))[0]}": dxf_bytes(plate)}
+    gear = results.bow.strongback
+    parts = (gear.plate, *gear.bars)
+    return {f"gear/{name}": dxf_bytes(part) for part, name in zip(parts, cut_file_names(parts), strict=True)}
 
 
 def _gear_files(results: JobResults) -> dict[str, bytes]:

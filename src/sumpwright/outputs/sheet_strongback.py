@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from sumpwright.outputs.cut_files import cut_file_names
 from sumpwright.outputs.flat_drawings import draw_flat, drawing_height
 from sumpwright.outputs.form import Column, Form, Row
 from sumpwright.outputs.paper import Sheet
 from sumpwright.outputs.words import UnitSystem, write_length, write_value
-from sumpwright.weld.strongback_model import StrongbackGear
+from sumpwright.quantities.units import Metre
+from sumpwright.weld.strongback_model import ChillBar, StrongbackGear
 
 _TALLEST = 110.0
 _MOST_BARS = 12
@@ -49,13 +52,19 @@ def strongback_pages(form: Form, gear: StrongbackGear, units: UnitSystem) -> Non
         form.words(
             f"Flat bar, about 25 × 6 mm, {gear.chill_metal}, pressed against the back of the seam"
             " from the first"
-            " tack until cold; never where it would be welded in.",
+            " tack until cold; never where it would be welded in. Drawings of the bars lie in the pack's gear"
+            " folder; of copper they are sawn from bar to the same length.",
             8.5,
         )
         form.table(
-            (Column("seam", 70), Column("bar", 24, "right"), Column("lies", 24)),
+            (
+                Column("seam", 70),
+                Column("bar", 24),
+                Column("length", 24, "right"),
+                Column("lies", 24),
+            ),
             tuple(
-                Row((bar.seam, write_length(bar.length, units, 0), bar.side))
+                Row((bar.seam, bar.bar, write_length(_cut_length(gear, bar), units, 0), bar.side))
                 for bar in gear.chills[:_MOST_BARS]
             ),
         )
@@ -79,3 +88,11 @@ def strongback_pages(form: Form, gear: StrongbackGear, units: UnitSystem) -> Non
         " Vent every space"
         " that the plate closes before the arc is struck.",
     )
+
+
+def _cut_length(gear: StrongbackGear, bar: ChillBar) -> Metre:
+    """The length of a bar as it is drawn."""
+    for flat in gear.bars:
+        if flat.name == bar.bar:
+            return float(np.ptp(np.asarray(flat.outline.points)[:, 0]))
+    return bar.length

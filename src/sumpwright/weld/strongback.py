@@ -23,6 +23,7 @@ from sumpwright.kit.model import FlatPart, Mark, SheetKit
 from sumpwright.quantities.units import FloatArray, Metre, NewtonMetre, Pascal, frozen_array
 from sumpwright.tables.fasteners import find_thread
 from sumpwright.tables.materials import find_material
+from sumpwright.weld.chill_bars import with_bars
 from sumpwright.weld.model import Strongback
 from sumpwright.weld.strongback_formulas import bolt_pull, bolt_torque, stress_area
 from sumpwright.weld.strongback_model import ChillBar, StrongbackGear
@@ -40,6 +41,8 @@ CHILL_FROM: Metre = 0.120
 
 CHILL_SHORT: Metre = 0.010
 """A chill bar ends so far before the seam's corners."""
+
+ALUMINIUM_BAR = "6061-T6"
 
 PROOF: Pascal = 600e6
 PROOF_SHARE = 0.75
@@ -95,19 +98,22 @@ def strongback_gear(asked: Strongback, kit: SheetKit) -> StrongbackGear | None:
         material=steel.id,
         note="for welding only: the flange is bolted to the marked side; seen from below",
     )
+    is_aluminium = flange_metal.family == "aluminium"
+    chills, bars = with_bars(_chills(kit), steel.id if is_aluminium else ALUMINIUM_BAR)
     metal = Polygon(around.exterior, [chords(cut) for cut in cut_outs])
     flange_thickness = body.inputs.flange_thickness
     return StrongbackGear(
         plate=plate,
         clamps=places,
         between=between,
-        chills=_chills(kit),
-        chill_metal="aluminium or copper" if flange_metal.family != "aluminium" else "copper, or steel",
+        chills=chills,
+        chill_metal="copper, or steel" if is_aluminium else "aluminium or copper",
         stiffness=steel.modulus.value
         * asked.thickness**3
         / (flange_metal.modulus.value * flange_thickness**3),
         mass=float(metal.area) * asked.thickness * steel.density.value,
         torques=_torques(kit),
+        bars=bars,
     )
 
 

@@ -18,6 +18,7 @@ class ChillBar:
     seam: str
     length: Metre
     side: str  # "inside" or "outside"
+    bar: str = ""  # name of its drawing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,3 +33,4 @@ class StrongbackGear:
     stiffness: float  # of the plate against the flange in bending, for the same width
     mass: float  # kg
     torques: tuple[tuple[str, NewtonMetre], ...]  # by thread, steel bolts of class 8.8 in nuts, dry
+    bars: tuple[FlatPart, ...] = ()  # the chill bars as flats
