@@ -1019,6 +1019,7 @@ class WeldStepRow(TypedDict):
     seam: Annotated[int | None, _says("what is welded")]
     side: Text
     before_closing: Annotated[bool, _says("it cannot wait until all parts stand")]
+    bolts_out: Annotated[list[Text], _says("clamp bolts out while the bead passes them, one at a time")]
     stations_reached: Annotated[int, _says("places along the seam that the torch was tried at and reaches")]
 
 

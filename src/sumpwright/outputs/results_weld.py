@@ -36,6 +36,7 @@ def weld_part(
                 "seam": step.seam,
                 "side": step.side,
                 "before_closing": step.before_closing,
+                "bolts_out": [name.removeprefix("clamp bolt ") for name in step.bolts_out],
                 "stations_reached": len(step.holds),
             }
             for step in plan.steps

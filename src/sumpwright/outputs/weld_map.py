@@ -115,6 +115,9 @@ def _steps(form: Form, job: Job, weld: WeldResult, plan: WeldPlan) -> None:
             early = "; now: later nothing gets there" if step.before_closing else ""
             length = write_shop_length(seam.length, job.units)
             words = f"weld {number[step.seam]}: {seam.where}, {step.side}, {length}{early}"
+            if step.bolts_out:
+                names = ", ".join(name.removeprefix("clamp bolt ") for name in step.bolts_out)
+                words += f"; bolts {names} out as the bead passes, one at a time, and back in"
             rows.append(Row((str(step.number), where if where != place else "", words, "( )")))
         place = where
     rows += [Row(("STOP", "", f"{stop.name}: {'; '.join(stop.checks)}", "( )"), True) for stop in stops]

@@ -41,7 +41,8 @@ def check(
         *_bench(plan, seams),
         *_early(plan, seams),
     ]
-    findings += [*_replay(result), *_unseen(plan, seams), *_vents(inputs, kit, result)]
+    findings += [*_replay(result), *_bolts(plan, seams), *_unseen(plan, seams)]
+    findings += _vents(inputs, kit, result)
     findings += [*_cold_laps(result), *_gaps(result), *_pockets(kit)]
     tried = tuple(remedy.proposal for remedy in remedies)
     return StageReport(tuple(findings), (*tried, *_proposals(inputs, plan, seams)))
@@ -236,6 +237,29 @@ def _replay(result: WeldResult) -> list[Finding]:
             do="Do not weld by this order; report the job as a fault of the program",
             source="derived",
             place=report.stuck[0].place if report.stuck else None,
+        )
+    ]
+
+
+def _bolts(plan: WeldPlan, seams: Mapping[int, Seam]) -> list[Finding]:
+    """Clamp bolts that the torch cannot pass."""
+    steps = [step for step in plan.steps if step.bolts_out and step.seam is not None]
+    if not steps:
+        return []
+    bolts = tuple(dict.fromkeys(name.removeprefix("clamp bolt ") for s in steps for name in s.bolts_out))
+    first = seams[steps[0].seam]  # type: ignore[index]
+    return [
+        Finding(
+            "WELD-11",
+            Verdict.HOLDS,
+            "heads of the clamp bolts",
+            f"At {{count}} of the plate's bolts the torch does not pass the head ({_list(bolts)})",
+            (Figure("count", float(len(bolts)), "1", "count", 0),),
+            how_sure="Hexagon heads with a washer, tried with the torch's own measures.",
+            do="Take such a bolt out while the bead passes it, one at a time, the tacks beside it set, its "
+            "neighbours tight, and put it back before the next; or use low heads",
+            source="common practice, no source",
+            place=_middle(first),
         )
     ]
 

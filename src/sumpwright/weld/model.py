@@ -195,6 +195,7 @@ class Step:
     built: tuple[str, ...] = ()  # parts that stand when it is welded, sorted
     holds: tuple[TorchHold, ...] = ()  # weld: one for each place that is reached
     before_closing: bool = False  # weld: it cannot wait until everything stands
+    bolts_out: tuple[str, ...] = ()  # clamp bolts that come out while the bead passes them, one at a time
 
 
 @dataclass(frozen=True, slots=True)

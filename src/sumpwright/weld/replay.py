@@ -38,7 +38,8 @@ def replay(
 ) -> ReplayReport:
     """What goes wrong when the plan is followed as written.
 
-    ``base`` is what is on the plate before the first step there: the strongback.
+    ``base`` is what is on the plate before the first step there: the strongback and the heads
+    of its bolts, less those that a step says to take out.
     """
     faults: list[str] = []
     stuck: list[Blocked] = []
@@ -63,7 +64,7 @@ def replay(
                 f"step {step.number} welds {seam.where} before {', '.join(sorted(missing))} is there"
             )
             continue
-        standing = where.get(seam.part_a, where.get(seam.part_b, on_plate))
+        standing = where.get(seam.part_a, where.get(seam.part_b, on_plate)) - set(step.bolts_out)
         faults += _wrong_holds(step, seam, torch)
         for hold in _some(step.holds):
             tried += 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,10 +12,11 @@ from sumpwright.kit.model import is_flange
 from sumpwright.quantities.units import FloatArray
 from sumpwright.weld.access import find_access
 from sumpwright.weld.balance import greatest_pull, in_balance, moment_of
+from sumpwright.weld.clamp_bolts import bolt_prisms, clear_of_bolts
 from sumpwright.weld.entry import Ways, solids_by_part
 from sumpwright.weld.hold_points import hold_points
 from sumpwright.weld.model import Blocked, Step, WeldInputs, WeldPlan, WeldResult
-from sumpwright.weld.obstacles import STRONGBACK, obstacles_of
+from sumpwright.weld.obstacles import STRONGBACK, as_arrays, obstacles_of
 from sumpwright.weld.order import Build, Order, Puzzle, find_order
 from sumpwright.weld.pockets import pockets_of
 from sumpwright.weld.replay import replay
@@ -41,7 +43,11 @@ def solve(inputs: WeldInputs, kit: SheetKit) -> WeldResult:
     order = find_order(puzzle)
     plan = make_plan(inputs, kit, puzzle, order)
     by_number = {seam.number: seam for seam in seams}
-    report = replay(plan, by_number, inputs.torch, solids_by_part(obstacles), frozenset((STRONGBACK,)))
+    bolts = bolt_prisms(kit)
+    plan = replace(plan, steps=tuple(clear_of_bolts(plan.steps, by_number, inputs, obstacles, bolts)))
+    on_plate = frozenset((STRONGBACK, *(bolt.name for bolt in bolts)))
+    solids = solids_by_part(as_arrays([*obstacles.prisms, *bolts]))
+    report = replay(plan, by_number, inputs.torch, solids, on_plate)
     return WeldResult(seams, plan, report, _left_out(kit))
 
 
