@@ -29,7 +29,8 @@ GUARD_FREE: Metre = 0.005
 def fitting_findings(body: PanBody, cavity: Cavity) -> list[Finding]:
     """Everything of them that needs no oil."""
     found: list[Finding] = []
-    others = [part for part in inside_parts(body, cavity) if _counts(part)]
+    runs_inside = any(fitting.inside is not None for fitting in body.inputs.fittings)
+    others = [part for part in inside_parts(body, cavity) if _counts(part)] if runs_inside else []
     for fitting in body.inputs.fittings:
         on = on_face(cavity, fitting.at)
         if on is None:
