@@ -11,7 +11,9 @@ import pytest
 from sumpwright.rail import MirrorSide, Reading
 from sumpwright.rail.check import check
 from sumpwright.rail.network import build_network
-from sumpwright.rail.scan_model import SetUpShape
+from sumpwright.rail.picture_model import PictureMark
+from sumpwright.rail.scan_model import SeenHole, SeenRail, SetUpShape
+from sumpwright.rail.seen_check import _true_in_shape
 from sumpwright.rail.solve import solve
 from tests.rail.gaskets import flatbed
 from tests.rail.rails import inputs
@@ -81,8 +83,25 @@ def test_calipers_govern_the_size_of_a_scan():
     assert any("its inside is taken" in told.says for told in report.assumptions)
 
 
+@pytest.mark.expected_from(
+    "closed form", "most of k (r - r^3): 0.385 k at r = 1/sqrt 3; half a skew at arm's length"
+)
+def test_what_a_lens_or_a_skew_bed_would_cost_is_said(bed):
+    corners = [(0.0, 0.0), (0.4, 0.0), (0.4, 0.3), (0.0, 0.3)]
+    marks = tuple(PictureMark(0, 0, at=at) for at in corners)
+    photo = replace(bed, marks=marks)
+    seen = SeenRail(photo.name, "picture", (), np.zeros((0, 2)), ())
+    told = _true_in_shape(job([], pictures=(photo,)), seen)
+    assert "straight edge" in told.says
+    assert told.figures[1].value == pytest.approx(0.3849 * 0.01 * 0.25, rel=1e-3)
+    holes = tuple(SeenHole(f"h{k}", x, y, 1e-5, 6e-3, 6.0, 99) for k, (x, y) in enumerate(corners))
+    told = _true_in_shape(job([], pictures=(bed,)), replace(seen, holes=holes))
+    assert told.figures[1].value == pytest.approx(0.5 * math.radians(0.1) * 0.25)
+    scan = replace(seen, kind="scan", holes=(replace(holes[0], off=2e-4), *holes[1:]))
+    assert _true_in_shape(job([], pictures=()), scan).figures[0].value == 2e-4
+
+
 def test_a_picture_without_calipers_has_no_size(bed):
-    from sumpwright.rail.picture_model import PictureMark
 
     marks = (PictureMark(0, 0, hole="h1"),)
     result = solve(job([], pictures=(replace(bed, marks=marks),)))

@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from sumpwright.quantities.units import BoolArray, FloatArray, Metre
+from sumpwright.quantities.units import BoolArray, FloatArray, Metre, Radian
 from sumpwright.rail.edge_circle import LEAST_ARC, EdgeCircle
 
 _RAYS = 72
@@ -20,6 +20,7 @@ _STEPS = 11
 _WILD = 0.01
 """Odds that a point stands where it stands for no reason."""
 _LEAST_POINTS = 12
+_ALL_ROUND = math.radians(250.0)
 
 
 def opening_circle(
@@ -50,6 +51,7 @@ def opening_circle(
     edge = away[d < r + 2.5 * spacing]
     theta = (np.arange(_RAYS) + 0.5) / _RAYS * 2.0 * math.pi
     rays = np.stack((np.cos(theta), np.sin(theta)), axis=1)[has]
+    dense = _density_by_ray(away[ring], rays, density, arc)
     middle = np.zeros(3)
     width = np.array([0.6, 0.6, 0.6]) * spacing
     width = np.maximum(width, 3.0 * soft)
@@ -61,7 +63,7 @@ def opening_circle(
             ),
             axis=-1,
         ).reshape(-1, 3)
-        score = _score(net, r, edge, rays, density, soft)
+        score = _score(net, r, edge, rays, dense, soft)
         weight = np.exp(score - score.max())
         weight /= weight.sum()
         before = middle
@@ -100,8 +102,23 @@ def _has_metal(away: FloatArray, d: FloatArray, r: Metre, spacing: Metre) -> Boo
     return np.asarray((turn < reach).any(axis=1) if close.any() else np.zeros(_RAYS, dtype=np.bool_))
 
 
+def _density_by_ray(ring: FloatArray, rays: FloatArray, density: float, arc: Radian) -> FloatArray:
+    """Points to the area along each ray, (k,) [1/m2]: as much as it changes from one side to the other.
+
+    A scan is often thinner on one side of a hole. Taken as even, its edge would be
+    sought too far on the thin side, and be taken for surer than it is.
+    """
+    if arc < _ALL_ROUND:
+        return np.full(len(rays), density)
+    out = ring / np.hypot(ring[:, 0], ring[:, 1])[:, None]
+    told = np.array([1.0, *out.mean(axis=0)])
+    terms = np.column_stack((np.ones(len(rays)), rays))
+    share = np.linalg.solve(terms.T @ terms / len(rays), told)
+    return density * np.maximum(terms @ share, 0.2)
+
+
 def _score(
-    net: FloatArray, r: Metre, edge: FloatArray, rays: FloatArray, density: float, soft: Metre
+    net: FloatArray, r: Metre, edge: FloatArray, rays: FloatArray, density: FloatArray, soft: Metre
 ) -> FloatArray:
     from scipy.special import ndtr
 
@@ -109,7 +126,7 @@ def _score(
     along = centre @ rays.T
     inside = radius[:, None] ** 2 - np.sum(centre**2, axis=1)[:, None] + along**2
     reach = along + np.sqrt(np.maximum(inside, 0.0))
-    metal = 0.5 * np.sum(reach**2, axis=1) * (2.0 * math.pi / _RAYS)
+    metal = 0.5 * (reach**2 @ density) * (2.0 * math.pi / _RAYS)
     out = np.hypot(edge[None, :, 0] - centre[:, None, 0], edge[None, :, 1] - centre[:, None, 1])
     chance = ndtr((out - radius[:, None]) / soft)
-    return np.asarray(density * metal + np.log(_WILD + (1.0 - _WILD) * chance).sum(axis=1))
+    return np.asarray(metal + np.log(_WILD + (1.0 - _WILD) * chance).sum(axis=1))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from sumpwright.findings import Assumption, Figure, Finding, Verdict, judge_at_most
@@ -61,6 +63,8 @@ def seen_assumptions(inputs: RailInputs, result: RailResult) -> list[Assumption]
                     " only these make a rail of it",
                 )
             )
+        if not is_left_out(one):
+            out.append(_true_in_shape(inputs, one))
     for picture in inputs.pictures:
         if sum(mark.at is not None for mark in picture.marks) == 4:
             out.append(
@@ -71,6 +75,53 @@ def seen_assumptions(inputs: RailInputs, result: RailResult) -> list[Assumption]
                 )
             )
     return out
+
+
+LENS_BEND = 0.01
+"""By so much a lens may draw the marks of a photograph too far out or in, a usual one: from memory."""
+OUT_OF_SQUARE = math.radians(0.1)
+_LEFT_OF_BEND = 2.0 / (3.0 * math.sqrt(3.0))
+"""Most of r - r**3 for r from 0 to 1: what four marks at r = 1 leave of a bend that grows as r**3."""
+
+
+def _true_in_shape(inputs: RailInputs, one: SeenRail) -> Assumption:
+    """That a scanner or a lens draws true shapes, with what it costs if it does not."""
+    if one.kind == "scan":
+        told = [hole.off for hole in one.holes if hole.off is not None]
+        says = (
+            f"{_plain(one.name)} is taken as true in shape, its size alone being put right by the calipers; "
+        )
+        if told:
+            says += "a warp would show in how far its holes miss the calipers, here up to {off}"
+        else:
+            says += "too few holes were read by hand for a warp of it to show"
+        figures = (Figure("off", max(told), "m", "length", 2),) if told else ()
+        return Assumption("scan.of", says, figures)
+    picture = next(picture for picture in inputs.pictures if picture.name == one.name)
+    marks = np.array([mark.at for mark in picture.marks if mark.at is not None])
+    if len(marks) == 4:
+        reach = float(np.hypot(*(marks - marks.mean(axis=0)).T).max())
+        return Assumption(
+            "gasket_picture.file",
+            f"The lens of {_plain(one.name)} is taken to draw straight lines straight; one that draws its"
+            " marks {bend} out of place would put holes between them off by up to {off}. Lay a straight edge"
+            " beside the gasket and see whether it looks straight",
+            (
+                Figure("bend", LENS_BEND, "1", "percent", 0),
+                Figure("off", _LEFT_OF_BEND * LENS_BEND * reach, "m", "length", 1),
+            ),
+        )
+    at = np.array([(hole.x, hole.y) for hole in one.holes if hole.name is not None])
+    reach = float(np.hypot(*(at - at.mean(axis=0)).T).max())
+    return Assumption(
+        "gasket_picture.file",
+        f"The two directions of {_plain(one.name)} are taken as square to each other, as a flat-bed scanner's"
+        " are; {skew} out of square would put its far holes off by {off}",
+        (
+            Figure("skew", OUT_OF_SQUARE, "rad", "angle", 1),
+            Figure("off", 0.5 * OUT_OF_SQUARE * reach, "m", "length", 2),
+        ),
+    )
 
 
 def _plain(words: str) -> str:
