@@ -67,10 +67,11 @@ def apart_of(thickness: Metre) -> Metre:
 
 
 def rounded_rectangle(x: Metre, y: Metre, width: Metre, height: Metre, corner: Metre) -> Outline:
-    """A rectangle about a middle with rounded corners, anticlockwise from the middle of its lower side."""
+    """A rectangle about a middle with rounded corners, anticlockwise from its lower right corner."""
     corner = min(corner, 0.5 * width, 0.5 * height)
     w, h = 0.5 * width, 0.5 * height
-    points, bulges = [(0.0, -h)], [0.0]
+    points: list[tuple[float, float]] = []
+    bulges: list[float] = []
     for sx, sy, first in ((1, -1, "x"), (1, 1, "y"), (-1, 1, "x"), (-1, -1, "y")):
         before = (sx * (w - corner), sy * h) if first == "x" else (sx * w, sy * (h - corner))
         after = (sx * w, sy * (h - corner)) if first == "x" else (sx * (w - corner), sy * h)
@@ -251,7 +252,9 @@ def _one_patch(
         material=material,
         note=how,
     )
-    edge = _evenly(chords(outline, 1e-6))
+    # The bead starts in the middle of the lower side, not at a corner.
+    ring = chords(outline, 1e-6)
+    edge = _evenly(np.concatenate([0.5 * (ring[:1] + ring[-1:]), ring]))
     path = np.asarray(panel.frame.to_space(edge))
     length = outline_length(outline)
     patch = PlacedPatch(plate, panel.face, panel.name, plate.name, over, opening, frozen_array(path), length)
