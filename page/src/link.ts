@@ -31,6 +31,13 @@ export async function get<Answer>(path: string): Promise<Answer> {
   return answerOf(await reach(path));
 }
 
+/** A part of a file. */
+export async function getBytes(path: string): Promise<Uint8Array> {
+  const response = await reach(path);
+  if (!response.ok) await answerOf(response);
+  return new Uint8Array(await response.arrayBuffer());
+}
+
 export async function send<Answer>(path: string, body: unknown, signal?: AbortSignal): Promise<Answer> {
   const asked: RequestInit = {
     method: "POST",

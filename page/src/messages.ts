@@ -7,13 +7,15 @@ export type Verdict = "holds" | "close" | "fails" | "cannot say";
 
 export type SectionKey = "job" | "rail" | "body" | "oil" | "motion" | "suction" | "kit" | "weld" | "proof";
 
+export type SlowWork = "" | "drive" | "free surface" | "weld" | "pack";
+
 export type FileKind = "job" | "shop" | "readings";
 
 export type HoldsWhat = "quantity" | "word" | "flag" | "name" | "list" | "pairs" | "text";
 
 export type Edit = SetKey | ClearKey | AddMember | RemoveMember | SetCell | AddReading | RemoveReading | DragTo;
 
-export type ServerEvent = StaleEvent | WorkingEvent | SaidEvent | SettledEvent | FilesEvent | PackEvent | TroubleEvent | HereEvent;
+export type ServerEvent = StaleEvent | WorkingEvent | SaidEvent | SettledEvent | FilesEvent | SlowEvent | TroubleEvent | OthersEvent | HereEvent;
 
 /**
  * One key of a file, as it stands there.
@@ -90,6 +92,7 @@ export interface TableBlock {
   right: boolean[]; // column stands flush right
   rows: TableRow[];
   words: string[]; // sentences that stand above it
+  stale: boolean; // of slow work on an earlier state of the files
 }
 
 /**
@@ -115,6 +118,7 @@ export interface CautionRow {
  */
 export interface FindingRow {
   id: string; // code and place: stays the same from run to run
+  stale: boolean; // of slow work on an earlier state of the files
   code: string;
   verdict: "holds" | "close" | "fails" | "cannot say";
   where: string;
@@ -241,8 +245,20 @@ export interface RunState {
   done: number;
   of: number;
   stale: ("job" | "rail" | "body" | "oil" | "motion" | "suction" | "kit" | "weld" | "proof")[];
-  slow_stale: boolean; // driven traces (and what else is slow) are older than the files
-  slow_running: "" | "drive" | "pack";
+  slow: SlowState[];
+  slow_running: "" | "drive" | "free surface" | "weld" | "pack";
+  slow_doing: string;
+  slow_done: number;
+  slow_of: number;
+}
+
+/**
+ * Work that is only done when it is asked for, and how its figures stand.
+ */
+export interface SlowState {
+  work: "" | "drive" | "free surface" | "weld" | "pack";
+  done: boolean;
+  stale: boolean; // its figures are of an earlier state of the files
 }
 
 /**
@@ -270,6 +286,7 @@ export interface SectionVerdict {
 export interface PictureRevisions {
   pan: string;
   parts: string;
+  build: string;
   rail_plan: string;
   cover: string;
   traces: string;
@@ -321,6 +338,7 @@ export interface SheetState {
   last_change: LastChange | null;
   pictures: PictureRevisions;
   pack: PackState;
+  also_open: number; // job sheets on the same folder beside this one
 }
 
 /**
@@ -481,6 +499,14 @@ export interface TryAnswer {
 }
 
 /**
+ * Work out how the oil really moves.
+ */
+export interface FreeSurfaceRequest {
+  version: string;
+  minutes: number | null; // cells are chosen for it; None = those of the job file
+}
+
+/**
  * Whether the work has begun.
  */
 export interface StartAnswer {
@@ -546,14 +572,13 @@ export interface FilesEvent {
 }
 
 /**
- * How far the shop pack is.
+ * How far slow work is.
  */
-export interface PackEvent {
-  event: "pack";
-  doing: string; // "" = finished
-  done: number;
-  of: number;
-  trouble: string; // why it could not be written; "" = nothing
+export interface SlowEvent {
+  event: "slow";
+  work: "" | "drive" | "free surface" | "weld" | "pack";
+  trouble: string; // why it could not be done; "" = nothing
+  run: RunState; // without ``slow_running`` once it has ended
   pack: PackState;
 }
 
@@ -563,6 +588,14 @@ export interface PackEvent {
 export interface TroubleEvent {
   event: "trouble";
   says: string;
+}
+
+/**
+ * Another job sheet was opened on the same folder, or closed.
+ */
+export interface OthersEvent {
+  event: "others";
+  also_open: number;
 }
 
 /**
@@ -579,7 +612,7 @@ export interface Question {
   key: string;
   asks: string;
   why: string;
-  holds: "choices" | "choice" | "quantity" | "name";
+  holds: "choices" | "choice" | "quantity" | "tilt" | "name";
   words: string[];
   example: string;
   needed: boolean;
@@ -1103,28 +1136,103 @@ export interface ShareOf {
 }
 
 /**
- * A free-surface run: the share of oil of every cell, frame by frame.
+ * One manoeuvre of the free surface; its frames are fetched from the replay file by their places.
+ *
+ * A frame is deflated: one byte for each open cell in grid order, x slowest and z fastest, 0 empty
+ * to 200 full.
  */
-export interface ReplayPicture {
-  revision: string;
-  available: boolean;
-  why_not: string;
+export interface ReplayRun {
   name: string;
+  verdict: "holds" | "close" | "fails" | "cannot say";
   shape: [number, number, number];
   origin_mm: [number, number, number];
   cell_mm: number;
-  cells: number[]; // numbers of the cells that are ever wet, x slowest, z fastest
+  open_cells: string; // base64 of the deflated bits of the grid, one for each open cell
   times_s: number[];
   cover_mm: number[];
-  frames: string[]; // base64 of one byte a cell: 0 empty to 200 full
+  places: number[]; // first byte and length of each frame, one after the other
 }
 
 /**
- * One running condition, element by element.
+ * The free-surface runs that belong to the job as it stands.
  */
-export interface ShareBar {
-  name: string;
-  pressure_kpa: number;
-  limit_kpa: number;
-  parts: ShareOf[];
+export interface ReplayPicture {
+  revision: string;
+  why_not: string; // "" where there are runs
+  runs: ReplayRun[];
+}
+
+/**
+ * One step of building the pan up: parts are set, a seam is welded, or one stops to check.
+ */
+export interface BuildStep {
+  action: "set" | "weld" | "stop";
+  number: number; // of the step; of the stop
+  place: "bench" | "plate";
+  says: string;
+  parts: string[]; // set: what comes as one
+  seam: number | null; // weld: into ``seams``
+  checks: string[]; // stop: what is ticked
+  holds: TorchAt[]; // weld: how the torch is held, place by place
+}
+
+/**
+ * How the torch is held at one place of a seam.
+ */
+export interface TorchAt {
+  at_mm: number; // along the seam
+  tip_mm: [number, number, number];
+  axis: [number, number, number]; // from the weld back through the cup
+  body: [number, number, number]; // from the axis along the torch's body
+  rod: [number, number, number] | null; // from the pool to the hand with the filler rod
+  stick_out_mm: number;
+}
+
+/**
+ * One seam as it is planned.
+ */
+export interface BuildSeam {
+  turn: number | null; // its number on the weld map; None = it stays unwelded
+  where: string;
+  tight: boolean;
+  length_mm: number;
+  path_mm: number[]; // flat
+}
+
+/**
+ * The torch.
+ */
+export interface TorchShape {
+  cup_mm: number;
+  cup_length_mm: number;
+  body_mm: number;
+  body_length_mm: number;
+  back_cap_mm: number;
+  rod_mm: number | null;
+}
+
+/**
+ * The pan built up in the order of welding; the parts are those of ``PartsPicture``.
+ */
+export interface BuildPicture {
+  revision: string;
+  trouble: string[];
+  stale: boolean;
+  seams: BuildSeam[];
+  steps: BuildStep[];
+  torch: TorchShape | null;
+  checked: string; // what the checker that built it up again says
+}
+
+/**
+ * The pan built up in the order of welding; the parts are those of ``PartsPicture``.
+ */
+export interface BuildPicture {
+  revision: string;
+  trouble: string[];
+  stale: boolean;
+  seams: BuildSeam[];
+  steps: BuildStep[];
+  torch: TorchShape | null;
+  checked: string; // what the checker that built it up again says
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -10,6 +11,8 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+from urllib.request import Request, urlopen
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -32,6 +35,12 @@ class Served:
 
     def job_text(self) -> str:
         return (self.folder / "job.toml").read_text("utf-8")
+
+    def ask(self, path: str) -> Any:
+        """What the server answers without a page."""
+        base, _, key = self.address.partition("/#key=")
+        with urlopen(Request(base + path, headers={"Sumpwright-Key": key})) as answer:
+            return json.load(answer)
 
 
 def chromium() -> str | None:
@@ -85,30 +94,59 @@ def serve(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterato
 
 @pytest.fixture(scope="session")
 def hillclimb(serve: Callable[[str], Served]) -> Served:
-    """One copy for the tests that change nothing."""
+    """One copy and one warm server for all tests of the page."""
     return serve("hillclimb-four")
+
+
+@pytest.fixture(scope="module")
+def sheet(hillclimb: Served, browser: Browser) -> Iterator[Page]:
+    """One page of it that is looked at and left as it was; a fault of the page fails the module."""
+    page, faults = _opened(browser, hillclimb, 1280, 900)
+    yield page
+    page.close()
+    assert not faults
+
+
+@pytest.fixture
+def own(hillclimb: Served) -> Iterator[Served]:
+    """The same job to change; afterwards its files are put back as by an editor outside."""
+    before = {path: path.read_bytes() for path in hillclimb.folder.iterdir() if path.is_file()}
+    yield hillclimb
+    for path in hillclimb.folder.iterdir():
+        if path.is_file() and not path.name.startswith(".") and path not in before:
+            path.unlink()
+    for path, text in before.items():
+        if not path.name.startswith(".") and path.read_bytes() != text:
+            path.write_bytes(text)
+    hillclimb.ask("/sheet")
+
+
+def _opened(
+    browser: Browser, served: Served, width: int, height: int, **more: object
+) -> tuple[Page, list[str]]:
+    page = browser.new_page(viewport={"width": width, "height": height}, **more)  # type: ignore[arg-type]
+    faults: list[str] = []
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    page.goto(served.address)
+    page.wait_for_selector("#section-rail", timeout=SETTLED)
+    settle(page)
+    return page, faults
 
 
 @pytest.fixture
 def open_sheet(browser: Browser) -> Iterator[Callable[..., Page]]:
     """Open a sheet and wait until everything on it is fresh; a fault of the page fails the test."""
-    pages: list[Page] = []
-    faults: list[str] = []
+    opened: list[tuple[Page, list[str]]] = []
 
-    def opened(served: Served, width: int = 1280, height: int = 900, **more: object) -> Page:
-        page = browser.new_page(viewport={"width": width, "height": height}, **more)  # type: ignore[arg-type]
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
-        pages.append(page)
-        page.goto(served.address)
-        page.wait_for_selector("#section-rail", timeout=SETTLED)
-        settle(page)
-        return page
+    def open_one(served: Served, width: int = 1280, height: int = 900, **more: object) -> Page:
+        opened.append(_opened(browser, served, width, height, **more))
+        return opened[-1][0]
 
-    yield opened
-    for page in pages:
+    yield open_one
+    for page, _ in opened:
         page.close()
-    assert not faults
+    assert [fault for _, faults in opened for fault in faults] == []
 
 
 def until(page: Page, question: str, told: object = None, timeout: float = SETTLED) -> None:

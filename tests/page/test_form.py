@@ -15,12 +15,19 @@ from tests.page.conftest import ROOT, Served, near
 
 pytestmark = pytest.mark.browser
 
+
+@pytest.fixture
+def page(sheet: Page) -> Page:
+    """The page that is only looked at, from its top."""
+    sheet.evaluate("() => { scrollTo(0, 0); document.activeElement.blur(); }")
+    return sheet
+
+
 SECTIONS = ["Rail", "Shape", "Oil", "Motion", "Suction", "Parts", "Welding", "Proof"]
 AXE = ROOT / "page" / "node_modules" / "axe-core" / "axe.min.js"
 
 
-def test_sections_stand_in_the_order_of_the_work(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_sections_stand_in_the_order_of_the_work(page: Page) -> None:
     headings = page.locator("main h2").all_inner_texts()
     assert headings == [f"{number} {words}" for number, words in enumerate(SECTIONS, 1)]
     for strip in page.locator("main section[id^=section-]:not(#section-job)").all():
@@ -29,8 +36,7 @@ def test_sections_stand_in_the_order_of_the_work(hillclimb: Served, open_sheet: 
         assert words[-1] == "What it says"
 
 
-def test_every_verdict_stays_in_view_as_a_word(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_every_verdict_stays_in_view_as_a_word(page: Page) -> None:
     page.locator("#section-kit").scroll_into_view_if_needed()
     for place in page.locator(".verdicts button").all():
         words = place.inner_text()
@@ -40,9 +46,8 @@ def test_every_verdict_stays_in_view_as_a_word(hillclimb: Served, open_sheet: Ca
         assert 0 <= box["y"] < 120
 
 
-def test_verdicts_differ_without_colour(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
+def test_verdicts_differ_without_colour(page: Page) -> None:
     """Frame, weight and ground tell them apart; no tone is needed."""
-    page = open_sheet(hillclimb)
     looks = page.evaluate(
         """() => ['holds', 'close', 'fails', 'cannot-say'].map((word) => {
             const one = document.createElement('span');
@@ -56,8 +61,7 @@ def test_verdicts_differ_without_colour(hillclimb: Served, open_sheet: Callable[
     assert len(set(looks)) == 4
 
 
-def test_worst_finding_comes_first(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_worst_finding_comes_first(page: Page) -> None:
     order = ["fails", "cannot say", "close", "holds"]
     for section in page.locator("main section[id^=section-]:not(#section-job)").all():
         words = section.locator(".finding .stamp").all_text_contents()
@@ -96,12 +100,11 @@ def test_page_holds_no_script_or_style_of_its_own() -> None:
     assert text.count("<script") == text.count("<script type=")
 
 
-def test_no_hindrance_for_anybody(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
+def test_no_hindrance_for_anybody(page: Page) -> None:
     """Judged by the rules of an open accessibility library, with everything folded out."""
     if not AXE.is_file():
         pytest.skip("not run: the accessibility rules are missing (in page/: npm ci)")
-    page = open_sheet(hillclimb)
-    for section in ("rail", "body", "oil", "motion", "suction", "kit"):
+    for section in ("rail", "body", "oil", "motion", "suction", "kit", "weld"):
         near(page, section)
     page.wait_for_timeout(1500)
     page.evaluate("() => { for (const box of document.querySelectorAll('details')) box.open = true; }")
@@ -152,8 +155,7 @@ def test_first_key_leads_past_the_line_to_the_sheet(
     assert page.evaluate("document.activeElement.id") == "sheet"
 
 
-def test_a_section_is_reached_by_keys(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_a_section_is_reached_by_keys(page: Page) -> None:
     page.locator(".verdicts button", has_text="Suction").focus()
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "heading-suction"

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.page.conftest import SETTLED, Served
+from tests.page.conftest import SETTLED, Served, settle, until
 
 pytestmark = pytest.mark.browser
+PACKED = 400_000  # ms, on a machine that does other things too
 
 ANSWERS = {
     "What is this pan called? (needed)": "Orchard truck, low cross-member",
     "Millimetres or inches? (needed)": "mm",
     "What did the old pan carry, besides holding oil?": "pickup",
-    "How does the engine sit: front raised, by how much?": "4 deg",
+    "How does the engine sit along its length, and by how much?": "front raised, 4 deg",
     "How much oil is poured in? (needed)": "5.2 L",
     "What is it for? (needed)": "road",
 }
@@ -23,7 +25,12 @@ ANSWERS = {
 
 def _answer(page: Page, asks: str, answer: str) -> None:
     box = page.locator(".question", has=page.locator(f":text-is('{asks}')"))
-    if box.locator("input[type=text]").count():
+    if box.locator("input[type=radio]").count() and box.locator("input[type=text]").count():
+        side, _, angle = answer.partition(", ")
+        assert box.locator("input[type=text]").is_disabled()
+        box.get_by_label(side, exact=True).check()
+        box.locator("input[type=text]").fill(angle)
+    elif box.locator("input[type=text]").count():
         box.locator("input[type=text]").fill(answer)
     else:
         box.get_by_label(answer, exact=True).check()
@@ -45,4 +52,32 @@ def test_questions_lay_out_a_job(serve: Callable[[str], Served], browser: Browse
     text = empty.job_text()
     assert '"5.2 L"' in text
     assert '"4 deg"' in text
+    settle(page)
+    _to_the_pack(page, empty)
     page.close()
+
+
+def _to_the_pack(page: Page, job: Served) -> None:
+    """On from the questions: a measure is typed, and the shop pack is written and taken from the page."""
+    depth = page.locator("fieldset", has=page.locator("legend:text-is('Lump: sump')")).get_by_label(
+        "depth", exact=True
+    )
+    depth.fill("121 mm")
+    depth.press("Enter")
+    until(
+        page, "document.querySelector('.paper.stale') !== null || document.querySelector('.did:not(:empty)')"
+    )
+    settle(page)
+    assert 'depth = "121 mm"' in job.job_text()
+    page.locator("#section-job button.main").click()
+    page.wait_for_selector("#section-job progress:visible", timeout=SETTLED)
+    page.wait_for_selector("#section-job .pack-files button", timeout=PACKED)
+    files = page.locator("#section-job .pack-files button").all_inner_texts()
+    assert {"job-sheet.pdf", "template.pdf", "results.json", "parts.csv", "pan.stl"} <= set(files)
+    with page.expect_download() as saved:
+        page.locator("#section-job .pack-files button", has_text="results.json").click()
+    results = json.loads(saved.value.path().read_text("utf-8"))
+    assert results["job"]["name"] == "Orchard truck, low cross-member"
+    # Parts are etched in the pack although the page works them out without.
+    dxf = next((job.folder / "pack" / "cut").glob("*.dxf")).read_text("utf-8")
+    assert "etch" in dxf

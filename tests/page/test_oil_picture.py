@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page
 
-from tests.page.conftest import SETTLED, Served, near, until
+from tests.page.conftest import SETTLED, near, until
 
 pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def page(sheet: Page) -> Page:
+    """The page that is only looked at, from its top."""
+    sheet.evaluate("() => { scrollTo(0, 0); document.activeElement.blur(); }")
+    return sheet
+
 
 HOLDER = "#section-oil .holder"
 
@@ -45,10 +52,10 @@ def _drawn(page: Page, litres: float) -> float:
 
 
 @pytest.fixture
-def oil_page(hillclimb: Served, open_sheet: Callable[..., Page]) -> Page:
-    page = open_sheet(hillclimb)
+def oil_page(page: Page) -> Page:
     near(page, "oil")
     page.wait_for_selector(f"{HOLDER}[data-litres-drawn]")
+    page.locator("#section-oil button", has_text="level, standing still").click()
     return page
 
 
@@ -104,8 +111,7 @@ def test_nothing_is_drawn_while_nothing_changes(oil_page: Page) -> None:
 
 
 @pytest.mark.expected_from("property", "the place of a finding stands in the middle of its picture")
-def test_show_me_brings_the_place_into_the_middle(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_show_me_brings_the_place_into_the_middle(page: Page) -> None:
     near(page, "body")
     page.evaluate("() => { for (const box of document.querySelectorAll('details')) box.open = true; }")
     button = page.locator("#section-body .show-me").first
@@ -125,8 +131,7 @@ def test_show_me_brings_the_place_into_the_middle(hillclimb: Served, open_sheet:
     assert spot[1] == pytest.approx(holder["y"] + holder["height"] / 2, abs=4)
 
 
-def test_distance_between_two_corners_by_keys(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_distance_between_two_corners_by_keys(page: Page) -> None:
     near(page, "body")
     page.wait_for_selector("#section-body .holder canvas")
     page.locator("#section-body button", has_text="from the left").click()
@@ -143,8 +148,7 @@ def test_distance_between_two_corners_by_keys(hillclimb: Served, open_sheet: Cal
     assert "mm" in says.inner_text()
 
 
-def test_cut_away_opens_the_pan(hillclimb: Served, open_sheet: Callable[..., Page]) -> None:
-    page = open_sheet(hillclimb)
+def test_cut_away_opens_the_pan(page: Page) -> None:
     near(page, "body")
     holder = page.locator("#section-body .holder")
     holder.locator("canvas").wait_for(timeout=SETTLED)

@@ -46,3 +46,9 @@ class Bench:
 
     def put(self, key: str, text: str, was: str | None = None, **more: Any) -> EditAnswer:
         return self.edit({"do": "set", "file": "job", "key": key, "text": text, "was": was}, **more)
+
+    def die(self) -> None:
+        """What a killed process leaves: its files as they are, and nothing held any more."""
+        file = self.bench._history._file
+        assert file is not None
+        file.close()

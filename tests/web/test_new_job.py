@@ -12,7 +12,7 @@ from tests.web.benches import IdleWorkers
 
 ANSWERS = {
     "name": ["Yard tractor"], "units": ["mm"], "carries": ["pickup"], "clears": ["ground", "axle"],
-    "fill": ["4.5 L"], "use": ["road"], "nose_down": ["5 deg"], "datum_height": ["300 mm"],
+    "fill": ["4.5 L"], "use": ["road"], "along": ["front lowered", "5 deg"], "datum_height": ["300 mm"],
 }  # fmt: skip
 
 
@@ -49,8 +49,11 @@ def test_the_answers_are_in_a_job_that_can_be_read(tmp_path, use, units):
         ({"fill": ["5 kg"]}, "fill"),
         ({"use": ["flying"]}, "use"),
         ({"name": ["{x}"]}, "name"),
-        ({"nose_up": ["3 deg"]}, "nose_down"),
-        ({"lean_left": ["3 deg"], "lean_right": ["3 deg"]}, "lean_right"),
+        ({"along": ["front raised"]}, "along"),
+        ({"along": ["level", "3 deg"]}, "along"),
+        ({"along": ["front raised", "front lowered"]}, "along"),
+        ({"across": ["upside down", "3 deg"]}, "across"),
+        ({"across": ["top over to the left", "much"]}, "across"),
         ({"units": ["mm", "in"]}, "units"),
         ({"datum_height": ["-3 mm"]}, "datum_height"),
     ],

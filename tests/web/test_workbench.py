@@ -9,7 +9,7 @@ import pytest
 
 from sumpwright.job import read_job
 from sumpwright.web import job_folder
-from sumpwright.web.history import JOURNAL
+from sumpwright.web.history import JOURNALS
 from tests.jobs.laid_out import everything_below
 from tests.web.benches import Bench
 
@@ -166,7 +166,7 @@ def test_a_crash_loses_nothing_and_the_list_of_changes_goes_on(tmp_path):
     first.put("oil.fill", "5.0 L")
     first.put("oil.hold_up", "0.8 L")
     first.bench.undo()
-    # Nothing is closed: the next bench finds what a killed process leaves.
+    first.die()
     second = Bench(tmp_path)
     now = second.bench.snapshot()
     assert [step.key for step in now.changes] == ["oil.fill"]
@@ -176,7 +176,7 @@ def test_a_crash_loses_nothing_and_the_list_of_changes_goes_on(tmp_path):
     second.bench.undo()
     assert second.text() == original
     second.bench.close()
-    assert not (second.job / JOURNAL).exists()
+    assert not (second.job / JOURNALS[0]).exists()
     assert Bench(tmp_path).bench.snapshot().changes == ()
 
 
@@ -185,10 +185,11 @@ def test_a_torn_journal_is_read_as_far_as_it_goes(tmp_path, keep):
     first = Bench(tmp_path)
     for fill in ("4.9 L", "5.0 L", "5.1 L"):
         first.put("oil.fill", fill)
-    journal = first.job / JOURNAL
+    journal = first.job / JOURNALS[0]
     raw = journal.read_bytes()
     journal.write_bytes(raw[: int(len(raw) * keep)])
     text = first.text()
+    first.die()
     second = Bench(tmp_path)
     assert second.text() == text
     while second.bench.undo().outcome == "taken":

@@ -29,6 +29,9 @@ export function inks(cuts: Plane[]) {
     oilLine: new LineBasicMaterial({ color: "#3d2503" }),
     ground: new LineBasicMaterial({ color: "#2a2925" }),
     part: new MeshBasicMaterial({ vertexColors: true, color: "#d9d5c8", side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }),
+    bead: new MeshBasicMaterial({ vertexColors: true, color: "#2a2925", side: DoubleSide }),
+    beadNow: new MeshBasicMaterial({ vertexColors: true, color: "#e3a93c", side: DoubleSide }),
+    torch: new MeshBasicMaterial({ vertexColors: true, color: "#6b665b", side: DoubleSide }),
     partNow: new MeshBasicMaterial({ vertexColors: true, color: "#8f8b80", side: DoubleSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }),
   };
 }

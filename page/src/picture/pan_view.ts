@@ -2,7 +2,7 @@
 
 import { make, newId } from "../make";
 import type { FindingRow, LeanAnswer, LeanRequest, PanPicture } from "../messages";
-import { type ClosedSurface, type CutSurface, type Vector, dot, volumeOf } from "../solid/closed_surface";
+import { type ClosedSurface, type CutSurface, type HalfSpace, type Vector, dot, volumeOf } from "../solid/closed_surface";
 import { oilSolid, surfaceLines } from "../solid/oil_solid";
 import { openTopOf } from "../solid/pan_solid";
 import type { Units } from "../words";
@@ -26,6 +26,7 @@ export class PanView {
   private lean: { asked: LeanRequest; answer: LeanAnswer } | null = null;
   private oil: CutSurface | null = null;
   private moment: readonly OilPiece[] | null = null;
+  private field: ((kept: HalfSpace | null) => ClosedSurface) | null = null;
   private handles: Handle[] = [];
   private marker: (() => void) | null = null;
   private readonly hidden: Set<Layer>;
@@ -122,13 +123,21 @@ export class PanView {
     this.redraw();
   }
 
+  /** Oil as a body of its own, made anew for every cut. */
+  setField(make: (kept: HalfSpace | null) => ClosedSurface): void {
+    this.field = make;
+    this.redraw();
+  }
+
   /** Oil and cut, after either has changed. */
   private redraw(): void {
     const { picture, drawing, pan } = this;
     if (!picture || !drawing || !pan) return;
     this.cutAway.apply(drawing.cuts, picture);
     const kept = this.cutAway.kept;
-    if (this.moment) {
+    if (this.field) {
+      drawing.setOil([{ solid: this.field(kept), up: [0, 0, 1], level_mm: NaN }], [], kept);
+    } else if (this.moment) {
       drawing.setOil(this.moment.map((piece) => ({ ...piece, solid: this.cutAway.open(piece.solid) })), [], kept);
     } else if (this.lean && this.openTop) {
       const { answer } = this.lean;

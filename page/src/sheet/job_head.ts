@@ -1,32 +1,31 @@
 /** The head of the sheet: which job, what is being done, what was changed, what was taken for granted. */
 
-import { Refused, packFile, send, upload } from "../link";
+import { Refused, packFile, upload } from "../link";
 import { make, newId } from "../make";
-import type { FaultRow, PackEvent, SheetState, StartAnswer, UploadAnswer } from "../messages";
+import type { FaultRow, RunState, SheetState, SlowEvent, UploadAnswer } from "../messages";
+import { SlowBox } from "./slow_work";
 
 export class JobHead {
   readonly element = make("div", {});
   private readonly packSays = make("p", { role: "status" });
+  private readonly pack: SlowBox;
   private readonly uploadSays = make("p", { role: "status" });
 
-  constructor(private readonly tells: { version: () => string; goTo: (key: string) => void }) {}
+  constructor(private readonly tells: { version: () => string; goTo: (key: string) => void }) {
+    this.pack = new SlowBox("pack", tells.version);
+    this.pack.element.firstElementChild?.append(make("button", { type: "button", onclick: () => { print(); } }, "print the sheet"));
+  }
 
   show(state: SheetState): void {
-    const { job, changes, assumptions, cautions, pack } = state;
+    const { job, changes, assumptions, cautions } = state;
+    this.pack.show(state.run);
     if (!job) return;
     const opened = new Map([...this.element.querySelectorAll("details")].map((box) => [box.dataset["name"], box.open]));
     const box = (name: string, words: string, ...parts: HTMLElement[]): HTMLElement =>
       make("details", { "data-name": name, open: opened.get(name) ?? false }, make("summary", {}, words), ...parts);
     this.element.replaceChildren(
       ...faultList(state.faults, this.tells.goTo),
-      make(
-        "div",
-        { class: "line" },
-        make("button", { type: "button", onclick: () => { void this.start("/drive"); } }, state.run.slow_stale ? "drive the pan (figures are old)" : "drive the pan again"),
-        make("button", { type: "button", class: "main", onclick: () => { void this.start("/pack"); } }, pack.written && !pack.stale ? "write the shop pack again" : "write the shop pack"),
-        state.run.slow_running ? make("button", { type: "button", onclick: () => { void this.start("/cancel"); } }, "stop that") : null,
-        make("button", { type: "button", onclick: () => { print(); } }, "print the sheet"),
-      ),
+      this.pack.element,
       this.packSays,
       ...this.packFiles(state),
       box(
@@ -48,12 +47,13 @@ export class JobHead {
     );
   }
 
-  pack(event: PackEvent): void {
-    this.packSays.textContent = event.trouble
-      ? `The pack was not written: ${event.trouble}`
-      : event.doing
-        ? `${event.doing} (${event.done} of ${event.of})`
-        : `The shop pack lies in the folder ${event.pack.folder}.`;
+  run(run: RunState): void {
+    this.pack.show(run);
+  }
+
+  slow(event: SlowEvent): void {
+    this.pack.show(event.run);
+    if (event.work === "pack" && event.run.slow_running !== "pack") this.pack.ended(event.trouble);
   }
 
   private packFiles({ pack }: SheetState): HTMLElement[] {
@@ -77,16 +77,6 @@ export class JobHead {
     }
   }
 
-  private async start(path: string): Promise<void> {
-    try {
-      const answer = await send<StartAnswer>(path, { version: this.tells.version() });
-      this.packSays.textContent = answer.started ? "" : answer.why_not;
-    } catch (trouble) {
-      if (!(trouble instanceof Refused)) throw trouble;
-      this.packSays.textContent = trouble.message;
-    }
-  }
-
   private uploads(): HTMLElement {
     const id = newId("upload");
     const kinds = make("select", { "aria-label": "what the file is" }, ...UPLOADS.map(([kind, words]) => make("option", { value: kind }, words)));
@@ -94,6 +84,10 @@ export class JobHead {
     const put = async (): Promise<void> => {
       const file = entry.files?.[0];
       if (!file) return;
+      if (file.size > LARGEST) {
+        this.uploadSays.textContent = `${file.name} is larger than ${LARGEST / 1024 / 1024} MB: thin it out first.`;
+        return;
+      }
       try {
         const answer = await upload<UploadAnswer>(`/upload?name=${encodeURIComponent(file.name)}&kind=${kinds.value}`, file);
         this.uploadSays.textContent = answer.says;
@@ -110,8 +104,11 @@ export class JobHead {
 const UPLOADS = [
   ["scan", "a scan of the rail"],
   ["picture", "a picture of the gasket"],
+  ["surface", "a surface to stay clear of"],
   ["log", "a log of a run"],
 ] as const;
+/** As much as the server takes in at once [bytes]. */
+const LARGEST = 64 * 1024 * 1024;
 
 /** Everything in the files that cannot be read, with the way to it. */
 export function faultList(faults: readonly FaultRow[], goTo: (key: string) => void): HTMLElement[] {

@@ -7,10 +7,12 @@ import { RailPlan } from "../drawing/rail_plan";
 import { Refused, get } from "../link";
 import { make } from "../make";
 import type {
-  Chart, CoverPicture, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
-  SectionKey, SuctionPicture, TracesPicture,
+  BuildPicture, Chart, CoverPicture, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
+  ReplayPicture, SectionKey, SuctionPicture, TracesPicture,
 } from "../messages";
+import { BuildView } from "../picture/build_view";
 import { DrivenView } from "../picture/driven_view";
+import { FreeView } from "../picture/free_view";
 import type { WriteDrag } from "../picture/dragging";
 import { PanView, standing } from "../picture/pan_view";
 import { PartsView } from "../picture/parts_view";
@@ -21,11 +23,11 @@ import { shareBars } from "./suction_shares";
 type PictureName = keyof PictureRevisions;
 
 const PATHS: Record<PictureName, string> = {
-  pan: "/pan", parts: "/parts", rail_plan: "/rail-plan", cover: "/cover", traces: "/traces", suction: "/suction", replay: "/replay",
+  pan: "/pan", parts: "/parts", build: "/build", rail_plan: "/rail-plan", cover: "/cover", traces: "/traces", suction: "/suction", replay: "/replay",
 };
 /** What each section has to look at. */
 const OF_SECTION: Partial<Record<SectionKey, readonly PictureName[]>> = {
-  rail: ["rail_plan"], body: ["pan"], oil: ["pan"], motion: ["pan", "cover", "traces"], suction: ["suction"], kit: ["pan", "parts"],
+  rail: ["rail_plan"], body: ["pan"], oil: ["pan"], motion: ["pan", "cover", "traces", "replay"], suction: ["suction"], kit: ["pan", "parts"], weld: ["pan", "parts", "build"],
 };
 
 export class Pictures {
@@ -47,6 +49,8 @@ export class Pictures {
   private readonly maps = make("div", { class: "maps" });
   private readonly traces = make("div", {});
   private readonly driven = new DrivenView();
+  private readonly free = new FreeView();
+  private readonly build = new BuildView();
   private readonly suction = make("div", {});
   private readonly lean = new Lean();
   private readonly have = new Map<PictureName, string>();
@@ -77,8 +81,9 @@ export class Pictures {
       case "rail": return [this.rail.element];
       case "body": return [this.shape.frame.element];
       case "oil": return [this.lean.element, this.oil.frame.element];
-      case "motion": return [this.maps, this.driven.element, this.traces];
+      case "motion": return [this.maps, this.driven.element, this.free.element, this.traces];
       case "suction": return [this.suction];
+      case "weld": return [this.build.element];
       case "kit": return [this.parts.frame.element, this.flats.element];
       default: return [];
     }
@@ -98,6 +103,7 @@ export class Pictures {
   /** Move the section's picture to a finding. */
   showMe(section: SectionKey, finding: FindingRow): void {
     this.near(section);
+    if (section === "weld" && this.build.showPlace(finding)) return;
     if (section === "kit" || section === "weld") this.parts.showPlace(finding);
     else if (section === "oil" || section === "motion" || section === "suction") this.oil.showPlace(finding);
     else this.shape.showPlace(finding);
@@ -134,7 +140,8 @@ export class Pictures {
       case "cover": { this.takeCover(picture as CoverPicture); break; }
       case "traces": { this.takeTraces(picture as TracesPicture); break; }
       case "suction": { this.takeSuction(picture as SuctionPicture); break; }
-      case "replay": break;
+      case "replay": { this.free.show(picture as ReplayPicture); break; }
+      case "build": { this.build.show(picture as BuildPicture); break; }
     }
   }
 
@@ -143,12 +150,14 @@ export class Pictures {
     this.shape.show(pan, this.units);
     this.oil.show(pan, this.units);
     this.driven.setPan(pan, this.units);
+    this.free.setPan(pan, this.units);
     this.lean.fit(this.units, pan.volume_l);
     this.lean.ask();
   }
 
   private takeParts(parts: PartsPicture): void {
     this.parts.show(parts, this.pan ? standing(this.pan) : null);
+    this.build.showParts(parts, this.pan ? standing(this.pan) : null);
     this.flats.show(parts, this.units);
   }
 

@@ -45,9 +45,29 @@ export class NewJob {
         trouble,
       );
     }
+    if (question.holds === "tilt") return this.tilt(question, why, trouble);
     const entry = make("input", { type: "text", id: newId("answer"), placeholder: question.example, "aria-describedby": `${why.id} ${trouble.id}`, autocomplete: "off" });
     this.words.set(question.key, () => (entry.value.trim() ? [entry.value.trim()] : []));
     return make("div", { class: "question" }, make("label", { for: entry.id }, asks), why, entry, trouble);
+  }
+
+  /** Level, or one of two sides and by how much: both sides at once cannot be given. */
+  private tilt(question: Question, why: HTMLElement, trouble: HTMLElement): HTMLElement {
+    const name = newId("tilt");
+    const entries = question.words.map((word, k) => make("input", { type: "radio", id: newId("word"), name, value: word, checked: k === 0 }));
+    const angle = make("input", { type: "text", id: newId("answer"), placeholder: question.example, disabled: true, autocomplete: "off", "aria-label": `${question.asks} By how much` });
+    const side = (): string => entries.find((entry) => entry.checked)?.value ?? "";
+    for (const entry of entries) entry.addEventListener("change", () => { angle.disabled = side() === question.words[0]; });
+    this.words.set(question.key, () => (angle.disabled ? [side()] : [side(), angle.value.trim()].filter(Boolean)));
+    return make(
+      "fieldset",
+      { class: "question", "aria-describedby": why.id },
+      make("legend", {}, question.asks),
+      why,
+      make("div", { class: "choices" }, ...entries.map((entry) => make("span", { class: "choice" }, entry, make("label", { for: entry.id }, entry.value)))),
+      angle,
+      trouble,
+    );
   }
 
   private async layOut(): Promise<void> {

@@ -50,7 +50,8 @@ export class Says {
       : null;
     return make(
       "li",
-      { class: `finding ${finding.verdict.replace(" ", "-")}` },
+      { class: `finding ${finding.verdict.replace(" ", "-")}${finding.stale ? " old" : ""}` },
+      finding.stale ? make("p", { class: "hint" }, "From before a change of the files:") : null,
       make("div", { class: "finding-head" }, stamp(finding.verdict), make("strong", {}, finding.where), make("code", {}, finding.code), show),
       make("p", {}, finding.says),
       make("p", { class: "sure" }, `How sure: ${finding.how_sure}`),
@@ -93,8 +94,8 @@ function table(block: TableBlock, number: number): HTMLElement {
   if (!block.rows.length) return make("div", {}, block.caption ? make("h4", {}, block.caption) : null, ...words);
   return make(
     "details",
-    { class: "table", open: block.caption === "" },
-    make("summary", {}, name),
+    { class: block.stale ? "table old" : "table", open: block.caption === "" },
+    make("summary", {}, block.stale ? `${name} (from before a change of the files)` : name),
     ...words,
     make("div", { class: "wide", tabindex: 0, role: "group", "aria-label": name }, grid),
   );

@@ -4,7 +4,7 @@ import { Refused, get, listen, send } from "../link";
 import { make } from "../make";
 import type {
   EditAnswer, FaultRow, FieldRow, FindingRow, LastChange, ProposalRow, RunState, SectionAsks, SectionKey, SectionSays,
-  ServerEvent, SheetState, TryAnswer,
+  ServerEvent, SheetState, SlowEvent, SlowWork, TryAnswer,
 } from "../messages";
 import { Asks } from "./asks";
 import { Editing } from "./editing";
@@ -13,13 +13,18 @@ import type { Pictures } from "./pictures";
 import { NewJob } from "./questions";
 import { Readings } from "./readings";
 import { Says, stamp } from "./says";
+import { SlowBox } from "./slow_work";
 import { StandingLine } from "./verdict_line";
+
+/** Which section begins which slow work. */
+const SLOW_OF: Partial<Record<SectionKey, readonly Exclude<SlowWork, "">[]>> = { motion: ["drive", "free surface"], weld: ["weld"] };
 
 interface Section {
   readonly key: SectionKey;
   readonly element: HTMLElement;
   readonly head: HTMLElement;
   readonly asks: Asks;
+  readonly slow: readonly SlowBox[];
   readonly looks: HTMLElement;
   readonly did: HTMLElement;
   readonly says: Says;
@@ -135,6 +140,7 @@ export class Sheet {
     this.line.show(state.verdict);
     this.line.steps(state.undo, state.redo);
     this.line.run(state.run);
+    this.line.others(state.also_open);
     for (const says of state.says) this.showSays(says);
     this.tellChange(state.last_change);
     if (state.readings) this.readings.show(state.readings);
@@ -151,6 +157,7 @@ export class Sheet {
       element: make("section", { class: "paper", id: `section-${key}`, "aria-labelledby": `heading-${key}` }),
       head: make("div", { class: "section-head" }, make("h2", { id: `heading-${key}`, tabindex: -1 }, `${number} ${heading}`), make("span", { class: "verdict" })),
       asks: new Asks((edits) => this.editing.write(edits)),
+      slow: (SLOW_OF[key] ?? []).map((work) => new SlowBox(work, () => this.state.version)),
       looks: make("div", { class: "looks", hidden: true }),
       did: make("p", { class: "did", role: "status" }),
       says: new Says({
@@ -163,9 +170,11 @@ export class Sheet {
     section.element.append(
       section.head,
       make("div", { class: "strip" }, make("h3", {}, "What you enter"), section.asks.element, key === "rail" ? this.readings.element : null),
+      ...(section.slow.length ? [make("div", { class: "strip" }, make("h3", {}, "What takes longer"), ...section.slow.map((box) => box.element))] : []),
       section.looks,
       make("div", { class: "strip" }, make("h3", {}, "What it says"), section.did, section.says.element),
     );
+    for (const box of section.slow) box.show(this.state.run);
     this.sections.set(key, section);
     return section.element;
   }
@@ -184,10 +193,26 @@ export class Sheet {
 
   /** Where the work stands; the head tells what can be stopped. */
   private takeRun(run: RunState): void {
-    const isOther = run.slow_running !== this.state.run.slow_running;
     this.state = { ...this.state, run };
     this.line.run(run);
-    if (isOther) this.head.show(this.state);
+    this.head.run(run);
+    for (const box of this.slowBoxes()) box.show(run);
+  }
+
+  private slowBoxes(): SlowBox[] {
+    return [...this.sections.values()].flatMap((section) => section.slow);
+  }
+
+  /** Slow work has gone on, or has ended. */
+  private takeSlow(event: SlowEvent): void {
+    this.state = { ...this.state, pack: event.pack };
+    this.takeRun(event.run);
+    if (event.run.slow_running) return;
+    this.head.show(this.state);
+    this.head.slow(event);
+    for (const section of this.sections.values()) {
+      for (const work of SLOW_OF[section.key] ?? []) if (work === event.work) section.slow[SLOW_OF[section.key]!.indexOf(work)]?.ended(event.trouble);
+    }
   }
 
   /** Figures of an earlier state are grey until fresh ones come. */
@@ -248,9 +273,9 @@ export class Sheet {
   private hear(event: ServerEvent): void {
     switch (event.event) {
       case "stale":
-        this.state = { ...this.state, version: event.version, run: event.run };
+        this.state = { ...this.state, version: event.version };
+        this.takeRun(event.run);
         for (const section of this.sections.values()) this.setStale(section, event.run.stale);
-        this.line.run(event.run);
         break;
       case "working":
         this.takeRun(event.run);
@@ -270,7 +295,7 @@ export class Sheet {
       case "settled":
         this.state = { ...this.state, run: event.run, verdict: event.verdict, pictures: event.pictures, last_change: event.last_change, assumptions: event.assumptions, readings: event.readings, pack: event.pack };
         for (const section of this.sections.values()) this.setStale(section, event.run.stale);
-        this.line.run(event.run);
+        this.takeRun(event.run);
         this.line.show(event.verdict);
         this.head.show(this.state);
         this.tellChange(event.last_change);
@@ -285,13 +310,16 @@ export class Sheet {
         if (event.by === "outside") this.say("The files were changed outside this page; what stands here has been brought up to date.");
         if (event.reshaped) void this.getAgain();
         break;
-      case "pack":
-        this.state = { ...this.state, pack: event.pack };
-        if (!event.doing) this.head.show(this.state);
-        this.head.pack(event);
+      case "slow":
+        this.takeSlow(event);
         break;
       case "trouble":
         this.say(event.says);
+        break;
+      case "others":
+        this.state = { ...this.state, also_open: event.also_open };
+        this.head.show(this.state);
+        this.line.others(event.also_open);
         break;
       case "here":
         break;

@@ -4,7 +4,9 @@ import { make } from "../make";
 import type { RunState, SectionKey, VerdictLine } from "../messages";
 
 const SLOW = {
-  drive: "driving the pan through its manoeuvres; this takes a while",
+  drive: "driving the pan",
+  "free surface": "working out how the oil really moves",
+  weld: "planning the welds",
   pack: "writing the shop pack",
 } as const;
 
@@ -12,6 +14,7 @@ export class StandingLine {
   readonly element: HTMLElement;
   private readonly list = make("ol", { class: "verdicts" });
   private readonly headline = make("strong", { class: "headline" });
+  private readonly beside = make("span", { class: "beside", role: "status" });
   private readonly working = make("span", { class: "working", role: "status" });
   private readonly undoButton: HTMLButtonElement;
   private readonly redoButton: HTMLButtonElement;
@@ -26,7 +29,7 @@ export class StandingLine {
     this.element = make(
       "header",
       { class: "standing" },
-      make("div", { class: "standing-top" }, this.headline, this.working, this.undoButton, this.redoButton),
+      make("div", { class: "standing-top" }, this.headline, this.beside, this.working, this.undoButton, this.redoButton),
       make("nav", { "aria-label": "Verdict of each section" }, this.list),
     );
   }
@@ -60,7 +63,14 @@ export class StandingLine {
 
   run(run: RunState): void {
     const slow = run.slow_running ? SLOW[run.slow_running] : "";
-    this.working.textContent = run.doing ? `${run.doing} (${run.done} of ${run.of})` : slow;
+    const share = run.slow_of ? ` (${Math.floor((100 * run.slow_done) / run.slow_of)} %)` : "";
+    this.working.textContent = run.doing ? `${run.doing} (${run.done} of ${run.of})` : slow && `${slow}${share}`;
+  }
+
+  /** Other job sheets on the same folder. */
+  others(count: number): void {
+    this.beside.textContent = count ? `also open in ${count === 1 ? "another job sheet" : `${count} other job sheets`}` : "";
+    this.beside.title = count ? "What the other writes is taken in here and the other way round; where both change the same place you are asked." : "";
   }
 
   trouble(words: string): void {

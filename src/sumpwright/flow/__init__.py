@@ -9,7 +9,7 @@ printing.
 from sumpwright.flow.changes import Change, Comparison, FindingPair, try_change
 from sumpwright.flow.fingerprint import fingerprint
 from sumpwright.flow.memory import Memory
-from sumpwright.flow.sequence import Progress, run
+from sumpwright.flow.sequence import Progress, run, stage_inputs
 from sumpwright.flow.stages import ALL_STAGES, QUICK_STAGES, STAGES, Stage, StageName
 from sumpwright.flow.status import ALL_HOLD, NOT_READ, SOMETHING_OPEN, exit_status
 
@@ -30,5 +30,6 @@ __all__ = [
     "exit_status",
     "fingerprint",
     "run",
+    "stage_inputs",
     "try_change",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib import metadata
 from typing import Any
@@ -93,22 +93,8 @@ def _solve_and_check(
 
     A stage gets its inputs and nothing else, and they are what its result is remembered by.
     """
-    body, oil, motion, kit = (results.get(earlier) for earlier in ("body", "oil", "motion", "kit"))
     if name == "suction" and job.suction is None:
         return None, StageReport(findings=(_no_pickup(),))
-    inputs: dict[StageName, tuple[Any, ...]] = {
-        "rail": (job.rail,),
-        "body": (job.body, results["rail"].pattern if "rail" in results else None),
-        "oil": (with_old_pan(job.oil, results.get("rail")), body),
-        "motion": (job.motion, body, oil),
-        "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
-        "suction": (job.suction, job.oil.up, body, oil, motion),
-        "kit": (job.kit, body),
-        "weld": (job.weld, kit, job.kit),
-        "filler": (job.filler, kit),
-        "bow": (job.bow, kit),
-        "proof": (job.proof, job.oil, job.weld, kit, oil),
-    }
     work: dict[StageName, Callable[..., tuple[Any, StageReport]]] = {
         "rail": _rail,
         "body": _body,
@@ -122,8 +108,27 @@ def _solve_and_check(
         "weld": _weld,
         "proof": _proof,
     }
-    (result, report), _ = memory.recall(name, inputs[name], work[name])
+    (result, report), _ = memory.recall(name, stage_inputs(name, job, results), work[name])
     return result, report
+
+
+def stage_inputs(name: StageName, job: Job, results: Mapping[StageName, Any]) -> tuple[Any, ...]:
+    """All that a stage gets, from the job and from what the stages before it found."""
+    body, oil, motion, kit = (results.get(earlier) for earlier in ("body", "oil", "motion", "kit"))
+    inputs: dict[StageName, tuple[Any, ...]] = {
+        "rail": (job.rail,),
+        "body": (job.body, results["rail"].pattern if "rail" in results else None),
+        "oil": (with_old_pan(job.oil, results.get("rail")), body),
+        "motion": (job.motion, body, oil),
+        "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
+        "suction": (job.suction, job.oil.up, body, oil, motion),
+        "kit": (job.kit, body),
+        "weld": (job.weld, kit, job.kit),
+        "filler": (job.filler, kit),
+        "bow": (job.bow, kit),
+        "proof": (job.proof, job.oil, job.weld, kit, oil),
+    }
+    return inputs[name]
 
 
 def _rail(inputs: RailInputs) -> tuple[RailResult, StageReport]:

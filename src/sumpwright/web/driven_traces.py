@@ -7,7 +7,9 @@ import numpy as np
 from sumpwright.motion.chambers import chambers
 from sumpwright.motion.driven_model import Chambers, Driven
 from sumpwright.motion.drives import DriveResult, Driving
+from sumpwright.motion.free_surface.outcome import FreeSurfaceCase
 from sumpwright.outputs.words import printed_unit
+from sumpwright.quantities.units import FloatArray
 from sumpwright.web.picture_messages import (
     ChamberShape,
     Chart,
@@ -36,7 +38,8 @@ def traces_picture(now: Snapshot, revision: str) -> TracesPicture:
     pan = _pan_now(now)
     columns = _door_columns(pan)
     is_stale = now.is_stale("drive")
-    charts = [_cover_chart(one, job.units) for one in drive.runs]
+    free = {} if now.free is None or now.is_free_old else {case.name: case for case in now.free.result.cases}
+    charts = [_cover_chart(one, free.get(one.trace.name), job.units) for one in drive.runs]
     return TracesPicture(
         revision=revision,
         trouble=[],
@@ -50,28 +53,37 @@ def traces_picture(now: Snapshot, revision: str) -> TracesPicture:
     )
 
 
-def _cover_chart(driving: Driving, units: str) -> Chart:
+def _cover_chart(driving: Driving, free: FreeSurfaceCase | None, units: str) -> Chart:
     unit = printed_unit("length", "m", "in" if units == "in" else "mm")
     rows = _thinned(len(driving.lagged.times), MOST_POINTS)
     count = min(len(driving.lagged.times), len(driving.unlagged.times))
     rows = rows[rows < count]
+    times = driving.lagged.times[rows]
     return Chart(
         id=f"drive {driving.trace.name}",
         section="motion",
         title=driving.trace.name,
         x_label="time, s",
         y_label=f"oil over the mouth, {unit.label}",
-        x=[round(float(time), 4) for time in driving.lagged.times[rows]],
+        x=[round(float(time), 4) for time in times],
         lines=[
             ChartLine(name=words, values=finite_list(run.cover[rows], 1.0 / unit.size, 3))
             for words, run in (
                 ("surface follows as oil swings", driving.lagged),
                 ("surface follows at once", driving.unlagged),
             )
-        ],
+        ]
+        + ([] if free is None else [_free_line(free, times, 1.0 / unit.size)]),
         limits=[LimitLine(name="mouth draws air", value=0.0, least=True)],
         words="Below nought the mouth's highest edge is bare.",
     )
+
+
+def _free_line(free: FreeSurfaceCase, times: FloatArray, size: float) -> ChartLine:
+    """Oil over the mouth as the free surface has it, at the times of the quicker model's points."""
+    own = free.run.driven
+    cover = np.interp(times, own.times, own.cover, right=np.nan)
+    return ChartLine(name="free surface", values=finite_list(cover, size, 3))
 
 
 def _pan_now(now: Snapshot) -> Chambers | None:

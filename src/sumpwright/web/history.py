@@ -1,7 +1,9 @@
 """Every change since the job was opened: to list, to take back, and to find again after a crash.
 
 The journal stands in the job folder as long as the job is open. A line is added to it
-before a file is written, so that whatever is on the disk can be told from it.
+before a file is written, so that whatever is on the disk can be told from it. Each open job
+sheet has a journal of its own, which it holds as long as it lives: by that two of them on one
+folder know of each other.
 """
 
 from __future__ import annotations
@@ -12,9 +14,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import IO, Any, Literal
 
+from sumpwright.web.held_files import hold
 from sumpwright.web.messages import FileKind
 
-JOURNAL = ".sumpwright-changes.jsonl"
+JOURNALS = (
+    ".sumpwright-changes.jsonl",
+    *(f".sumpwright-changes-{number}.jsonl" for number in range(2, 10)),
+)
+"""The first that nobody holds is taken."""
 MOST_STEPS = 400
 """So many steps can be taken back; older ones are forgotten first."""
 
@@ -56,7 +63,8 @@ class History:
         self.steps: list[Step] = []
         self.undone: list[Step] = []  # last undone last
         self.number = 0
-        self._path = folder / JOURNAL
+        self._folder = folder
+        self._path = folder / JOURNALS[0]
         self._file: IO[str] | None = None
 
     @property
@@ -101,21 +109,43 @@ class History:
         self._note({"redo": step.number})
 
     def begin(self) -> bool:
-        """Read a journal that a crash left behind, or start one; whether there was one."""
-        found = self._path.exists() and not self._path.is_symlink() and self._read()
-        if self._path.is_symlink():
-            self._path.unlink()
-        self._file = self._path.open("a", encoding="utf-8")
+        """Read a journal that a crash left behind, or start one; whether there was one.
+
+        Raises OSError where as many job sheets as there are journals are open on the folder.
+        """
+        for name in JOURNALS:
+            path = self._folder / name
+            if path.is_symlink():
+                path.unlink()
+            file = path.open("a", encoding="utf-8")
+            if hold(file):
+                self._path, self._file = path, file
+                break
+            file.close()
+        else:
+            raise OSError(None, f"this folder is open in {len(JOURNALS)} job sheets already; close one")
+        found = self._read()
         if not found:
             self._file.truncate(0)
         return found
 
+    def others(self) -> int:
+        """How many other job sheets are open on the folder now."""
+        count = 0
+        for name in JOURNALS:
+            path = self._folder / name
+            if path == self._path or path.is_symlink() or not path.exists():
+                continue
+            with path.open("a", encoding="utf-8") as file:
+                count += not hold(file)
+        return count
+
     def close(self) -> None:
         """The job is closed as it should be: nothing has to be found again."""
         if self._file is not None:
+            self._path.unlink(missing_ok=True)  # before it is let go of, so that nobody takes it and loses it
             self._file.close()
             self._file = None
-            self._path.unlink(missing_ok=True)
 
     def _note(self, record: dict[str, Any]) -> None:
         if self._file is None:

@@ -14,12 +14,14 @@ from sumpwright.web.messages import (
     EditAnswer,
     EditRequest,
     FilesEvent,
-    PackEvent,
+    OthersEvent,
     PackState,
     SaidEvent,
     SectionKey,
     SettledEvent,
     SheetState,
+    SlowEvent,
+    SlowWork,
     StaleEvent,
     StartAnswer,
     TroubleEvent,
@@ -30,6 +32,7 @@ from sumpwright.web.messages import (
 from sumpwright.web.pack_files import pack_state
 from sumpwright.web.picture_messages import LeanAnswer, LeanRequest
 from sumpwright.web.pictures import PICTURES, Picture
+from sumpwright.web.replay_picture import replay_part
 from sumpwright.web.said import assumption_rows, fault_rows, step_rows
 from sumpwright.web.sheet_state import (
     changed_rows,
@@ -41,7 +44,7 @@ from sumpwright.web.sheet_state import (
     sheet_state,
     verdict_of,
 )
-from sumpwright.web.slow_process import SlowDone, SlowStep
+from sumpwright.web.slow_process import SlowDone
 from sumpwright.web.snapshot import Snapshot
 from sumpwright.web.tidings import Teller, Tidings
 from sumpwright.web.workbench import Workbench, change_rows
@@ -74,9 +77,17 @@ class JobSheet:
         self.tidings.close()
 
     def state(self) -> SheetState:
-        """The whole sheet."""
+        """The whole sheet, of the files as they are on the disk now."""
+        self.bench.notice_outside()
         now = self.bench.snapshot()
-        return sheet_state(now, self.bench.has_job, self.bench.slow, self._pack(now))
+        return sheet_state(
+            now,
+            self.bench.has_job,
+            self.bench.slow,
+            self.bench.slow_step,
+            self._pack(now),
+            self.bench.others,
+        )
 
     def edit(self, request: EditRequest) -> EditAnswer:
         """Write an edit."""
@@ -90,15 +101,10 @@ class JobSheet:
             return TryAnswer(faults=fault_rows(now.faults), steps=[])
         return TryAnswer(faults=fault_rows(tried.faults), steps=step_rows(tried.pairs, now.job.units))
 
-    def drive(self) -> StartAnswer:
-        """Begin to drive the pan."""
-        why_not = self.bench.drive()
-        return StartAnswer(started=not why_not, why_not=why_not)
-
-    def pack(self) -> StartAnswer:
-        """Begin to write the shop pack."""
-        why_not = self.bench.pack()
-        if not why_not:
+    def begin_slow(self, what: SlowWork, minutes: float | None = None) -> StartAnswer:
+        """Begin work that takes a while."""
+        why_not = self.bench.begin_slow(what, minutes)
+        if what == "pack" and not why_not:
             self._pack_version = self.bench.snapshot().version
         return StartAnswer(started=not why_not, why_not=why_not)
 
@@ -119,6 +125,10 @@ class JobSheet:
                 self._pictures[name] = kept
             return kept[1]
 
+    def replay_part(self, run: str, at: int, size: int) -> bytes | None:
+        """Bytes of the replay file of one manoeuvre; None where there is none of the job as it stands."""
+        return replay_part(self.bench.snapshot(), run, at, size)
+
     def lean(self, request: LeanRequest) -> LeanAnswer:
         """The oil under a pull."""
         now = self.bench.snapshot()
@@ -132,6 +142,9 @@ class JobSheet:
         """Make the message of what happened; runs in the teller's thread."""
         if what == "trouble":
             self.tidings.tell(TroubleEvent(event="trouble", says=str(with_it)))
+            return
+        if what == "others":
+            self.tidings.tell(OthersEvent(event="others", also_open=with_it))
             return
         now = self.bench.snapshot()
         makers: dict[str, Callable[[Snapshot, Any], None]] = {
@@ -161,10 +174,16 @@ class JobSheet:
                 redo=now.redo,
             )
         )
-        self.tidings.tell(StaleEvent(event="stale", run=run_state(now, self.bench.slow), version=now.version))
+        self.tidings.tell(
+            StaleEvent(
+                event="stale", run=run_state(now, self.bench.slow, self.bench.slow_step), version=now.version
+            )
+        )
 
     def _tell_working(self, now: Snapshot, with_it: Any) -> None:
-        self.tidings.tell(WorkingEvent(event="working", run=run_state(now, self.bench.slow)))
+        self.tidings.tell(
+            WorkingEvent(event="working", run=run_state(now, self.bench.slow, self.bench.slow_step))
+        )
 
     def _tell_said(self, now: Snapshot, key: SectionKey) -> None:
         if key == "motion":
@@ -185,7 +204,7 @@ class JobSheet:
         self.tidings.tell(
             SettledEvent(
                 event="settled",
-                run=run_state(now, self.bench.slow),
+                run=run_state(now, self.bench.slow, self.bench.slow_step),
                 verdict=verdict_of(now),
                 pictures=revisions(now),
                 last_change=last_change(now),
@@ -196,11 +215,7 @@ class JobSheet:
         )
 
     def _tell_slow(self, now: Snapshot, with_it: Any) -> None:
-        doing, done, of, trouble = "", 0, 0, ""
-        if isinstance(with_it, SlowStep):
-            doing, done, of = with_it.doing, with_it.done, with_it.of
-        elif isinstance(with_it, SlowDone):
-            trouble = with_it.trouble
-        self.tidings.tell(
-            PackEvent(event="pack", doing=doing, done=done, of=of, trouble=trouble, pack=self._pack(now))
-        )
+        what, message = with_it
+        trouble = message.trouble if isinstance(message, SlowDone) else ""
+        run = run_state(now, self.bench.slow, self.bench.slow_step)
+        self.tidings.tell(SlowEvent(event="slow", work=what, trouble=trouble, run=run, pack=self._pack(now)))

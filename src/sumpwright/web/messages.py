@@ -17,7 +17,9 @@ results.json: lengths in mm, angles in degrees, volumes in litres, the engine's 
 | GET /pan, /parts, /rail-plan, /cover, /traces, /suction, /replay | | see ``picture_messages`` |
 | POST /lean | ``LeanRequest`` | ``LeanAnswer`` |
 | POST /try | ``TryRequest`` | ``TryAnswer``: what a change would do, nothing is written |
-| POST /drive, /pack, /cancel | ``StepRequest`` | ``StartAnswer``; progress comes as events |
+| POST /drive, /weld, /pack, /cancel | ``StepRequest`` | ``StartAnswer``; progress comes as events |
+| POST /free-surface | ``FreeSurfaceRequest`` | ``StartAnswer`` |
+| GET /replay-part?run=...&at=0&size=1000 | | bytes of a replay file, as ``ReplayPicture`` places its frames |
 | GET /questions | | ``Questions`` |
 | POST /new | ``NewRequest`` | ``NewAnswer`` |
 | POST /upload?name=...&kind=scan | the file's bytes | ``UploadAnswer`` |
@@ -39,6 +41,9 @@ Verdict = Literal["holds", "close", "fails", "cannot say"]
 
 SectionKey = Literal["job", "rail", "body", "oil", "motion", "suction", "kit", "weld", "proof"]
 """Sections of the sheet in the order of the work; 'job' is its head."""
+
+SlowWork = Literal["", "drive", "free surface", "weld", "pack"]
+"""Work that takes longer than one waits for; one at a time. "" = none."""
 
 FileKind = Literal["job", "shop", "readings"]
 
@@ -125,6 +130,7 @@ class TableBlock(Message):
     right: list[bool]  # column stands flush right
     rows: list[TableRow]
     words: list[str]  # sentences that stand above it
+    stale: bool  # of slow work on an earlier state of the files
 
 
 class ProposalRow(Message):
@@ -147,6 +153,7 @@ class FindingRow(Message):
     """One thing that is said."""
 
     id: str  # code and place: stays the same from run to run
+    stale: bool  # of slow work on an earlier state of the files
     code: str
     verdict: Verdict
     where: str
@@ -264,8 +271,19 @@ class RunState(Message):
     done: int
     of: int
     stale: list[SectionKey]
-    slow_stale: bool  # driven traces (and what else is slow) are older than the files
-    slow_running: Literal["", "drive", "pack"]
+    slow: list[SlowState]
+    slow_running: SlowWork
+    slow_doing: str
+    slow_done: int
+    slow_of: int
+
+
+class SlowState(Message):
+    """Work that is only done when it is asked for, and how its figures stand."""
+
+    work: SlowWork
+    done: bool
+    stale: bool  # its figures are of an earlier state of the files
 
 
 class VerdictLine(Message):
@@ -290,6 +308,7 @@ class PictureRevisions(Message):
 
     pan: str
     parts: str
+    build: str
     rail_plan: str
     cover: str
     traces: str
@@ -338,6 +357,7 @@ class SheetState(Message):
     last_change: LastChange | None
     pictures: PictureRevisions
     pack: PackState
+    also_open: int  # job sheets on the same folder beside this one
 
 
 class AssumptionRow(Message):
@@ -492,6 +512,13 @@ class TryAnswer(Message):
     steps: list[StepRow]
 
 
+class FreeSurfaceRequest(Message):
+    """Work out how the oil really moves."""
+
+    version: str = Field(max_length=80)
+    minutes: float | None = Field(ge=0.1, le=1440.0)  # cells are chosen for it; None = those of the job file
+
+
 class StartAnswer(Message):
     """Whether the work has begun."""
 
@@ -554,14 +581,13 @@ class FilesEvent(Message):
     redo: str
 
 
-class PackEvent(Message):
-    """How far the shop pack is."""
+class SlowEvent(Message):
+    """How far slow work is."""
 
-    event: Literal["pack"]
-    doing: str  # "" = finished
-    done: int
-    of: int
-    trouble: str  # why it could not be written; "" = nothing
+    event: Literal["slow"]
+    work: SlowWork
+    trouble: str  # why it could not be done; "" = nothing
+    run: RunState  # without ``slow_running`` once it has ended
     pack: PackState
 
 
@@ -572,6 +598,13 @@ class TroubleEvent(Message):
     says: str
 
 
+class OthersEvent(Message):
+    """Another job sheet was opened on the same folder, or closed."""
+
+    event: Literal["others"]
+    also_open: int
+
+
 class HereEvent(Message):
     """Sent when nothing happens, so that a page knows that the server is there."""
 
@@ -579,7 +612,15 @@ class HereEvent(Message):
 
 
 ServerEvent = Annotated[
-    StaleEvent | WorkingEvent | SaidEvent | SettledEvent | FilesEvent | PackEvent | TroubleEvent | HereEvent,
+    StaleEvent
+    | WorkingEvent
+    | SaidEvent
+    | SettledEvent
+    | FilesEvent
+    | SlowEvent
+    | TroubleEvent
+    | OthersEvent
+    | HereEvent,
     Field(discriminator="event"),
 ]
 
@@ -593,7 +634,8 @@ class Question(Message):
     key: str
     asks: str
     why: str
-    holds: Literal["choices", "choice", "quantity", "name"]
+    holds: Literal["choices", "choice", "quantity", "tilt", "name"]
+    # tilt: level, or one of two sides and by how much
     words: list[str]
     example: str
     needed: bool
@@ -641,5 +683,6 @@ class Refusal(Message):
 
 
 VerdictLine.model_rebuild()
+RunState.model_rebuild()
 SheetState.model_rebuild()
 EditRequest.model_rebuild()

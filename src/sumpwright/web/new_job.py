@@ -23,12 +23,12 @@ from sumpwright.web.workbench import Workbench
 
 _AFLOAT = ("marine", "marine emergency", "sailing hull", "planing hull")
 _CLEARS = ("ground", "axle", "steering", "cross-member", "engine bearers", "bilge")
-_SITS = (
-    ("nose_up", "front raised"),
-    ("nose_down", "front lowered"),
-    ("lean_left", "top over to the left"),
-    ("lean_right", "top over to the right"),
-)
+_LEVEL = "level"
+_TILTS = {
+    "along": {"front raised": "nose_up", "front lowered": "nose_down"},
+    "across": {"top over to the left": "lean_left", "top over to the right": "lean_right"},
+}
+_SITS = tuple(word for sides in _TILTS.values() for word in sides.values())
 _EXAMPLES = {"marine": "motor-sailer", "in": "slope-chipper-adapter", "mm": "hillclimb-four"}
 
 
@@ -42,11 +42,11 @@ def questions() -> Questions:
         _question("carries", "What did the old pan carry, besides holding oil?",
                   "Oil under pressure and load do not move into a plain sheet pan.", "choices",
                   (*ATTACHED, *PRESSURE, *STRUCTURAL), "pickup", False),
-        *(
-            _question(word, f"How does the engine sit: {words}, by how much?",
-                      "Seen from behind; leave it empty if it is not.", "quantity", (), "15 deg", False)
-            for word, words in _SITS
-        ),
+        _question("along", "How does the engine sit along its length, and by how much?",
+                  "Its front raised or lowered against level ground.", "tilt", (_LEVEL, *_TILTS["along"]),
+                  "7 deg", False),
+        _question("across", "And across, seen from behind?", "Its top over to one side.", "tilt",
+                  (_LEVEL, *_TILTS["across"]), "15 deg", False),
         _question("clears", "What must it clear?", "Each of these wants a place under Shape.", "choices",
                   _CLEARS, "ground", False),
         _question("ground_clearance", "How far above level ground must it stay?",
@@ -111,6 +111,9 @@ def _missing(given: Mapping[str, list[str]]) -> list[Fault]:
         answer = given.get(question.key, [])
         if question.needed and not answer:
             faults.append(Fault("", None, question.key, "", "this has to be answered", "", question.example))
+        if question.holds == "tilt":
+            faults += _tilt_faults(question, answer)
+            continue
         if question.holds != "choices" and len(answer) > 1:
             faults.append(Fault("", None, question.key, "", "one answer is wanted"))
         for word in answer:
@@ -119,11 +122,21 @@ def _missing(given: Mapping[str, list[str]]) -> list[Fault]:
                 faults.append(
                     Fault("", None, question.key, word[:40], "this word is not known here", allowed)
                 )
-    if given.get("nose_up") and given.get("nose_down"):
-        faults.append(Fault("", None, "nose_down", "", "front raised and front lowered cannot both be"))
-    if given.get("lean_left") and given.get("lean_right"):
-        faults.append(Fault("", None, "lean_right", "", "it cannot lean to both sides"))
     return faults
+
+
+def _tilt_faults(question: Question, answer: list[str]) -> list[Fault]:
+    """Level, or one side and by how much."""
+    if not answer or answer == [_LEVEL]:
+        return []
+    if answer[0] not in question.words:
+        allowed = ", ".join(question.words)
+        return [Fault("", None, question.key, answer[0][:40], "this word is not known here", allowed)]
+    if answer[0] == _LEVEL:
+        return [Fault("", None, question.key, "", "level takes no angle")]
+    if len(answer) != 2:
+        return [Fault("", None, question.key, "", f"{answer[0]}: by how much?", "", question.example)]
+    return []
 
 
 def _example(given: Mapping[str, list[str]]) -> str:
@@ -135,7 +148,7 @@ def _example(given: Mapping[str, list[str]]) -> str:
 def _answered(text: str, given: Mapping[str, list[str]]) -> str:
     """The example's job file with the answers in it."""
     text = clear_key(text, "old_pan.moved")
-    for word in ("turned_left", "turned_right", *(word for word, _ in _SITS)):
+    for word in ("turned_left", "turned_right", *_SITS):
         text = clear_key(text, f"engine.{word}")
     for target in ("oil.old_capacity", "engine.datum_height", "vehicle.ground_clearance"):
         text = clear_key(text, target)
@@ -143,7 +156,7 @@ def _answered(text: str, given: Mapping[str, list[str]]) -> str:
         # Slopes are looked at with the ground, and there is none without its clearance.
         for word in ("crest", "approach", "departure"):
             text = clear_key(text, f"vehicle.{word}")
-    for word in ("left_turn", "right_turn", "braking", "accelerating", *(word for word, _ in _SITS)):
+    for word in ("left_turn", "right_turn", "braking", "accelerating", *_SITS):
         text = clear_key(text, f"loads.{word}")
     answers = {
         "job.name": given["name"][0],
@@ -152,9 +165,10 @@ def _answered(text: str, given: Mapping[str, list[str]]) -> str:
         "oil.fill": given["fill"][0],
         "loads.use": given["use"][0],
     }
-    for word, _ in _SITS:
-        if given.get(word):
-            answers[f"engine.{word}"] = given[word][0]
+    for key, sides in _TILTS.items():
+        if len(given.get(key, [])) == 2:
+            side, angle = given[key]
+            answers[f"engine.{sides[side]}"] = angle
     for key, target in (
         ("ground_clearance", "vehicle.ground_clearance"),
         ("datum_height", "engine.datum_height"),
@@ -169,6 +183,7 @@ def _answered(text: str, given: Mapping[str, list[str]]) -> str:
 def _as_answer(fault: Fault) -> Fault:
     """A fault of the job file by the question that wrote it."""
     key = fault.key.rpartition(".")[2]
+    key = next((tilt for tilt, sides in _TILTS.items() if key in sides.values()), key)
     known = {question.key for question in questions().questions}
     return Fault("", None, key if key in known else "", fault.read, fault.rule, fault.allowed, fault.good)
 

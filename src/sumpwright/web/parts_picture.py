@@ -34,7 +34,7 @@ def parts_picture(now: Snapshot, revision: str) -> PartsPicture:
             revision=revision, trouble=["No parts were made yet."], parts=[], seams=[], gaps=[]
         )
     middle = _middle(kit)
-    steps = _steps(kit)
+    steps = _steps(kit, now)
     return PartsPicture(
         revision=revision,
         trouble=[kit.rebuild.why] if kit.rebuild.refused and kit.rebuild.why else [],
@@ -64,11 +64,26 @@ def _middle(kit: SheetKit) -> FloatArray:
     return middle
 
 
-def _steps(kit: SheetKit) -> dict[str, int]:
-    """In which order the parts are put together as long as no weld order is planned: as they are listed."""
+def _steps(kit: SheetKit, now: Snapshot) -> dict[str, int]:
+    """In which order the parts go on: that of the weld plan, and as they are listed where none is planned."""
     loose = () if kit.internals is None else kit.internals.loose
     ordered = sorted(kit.parts, key=lambda part: (part.name in loose, is_flange(part)))
-    return {part.name: at for at, part in enumerate(ordered, 1)}
+    outcome = now.outcomes.get("weld")
+    plan = None if outcome is None or outcome.result is None else outcome.result.plan
+    if plan is None:
+        return {part.name: at for at, part in enumerate(ordered, 1)}
+    steps: dict[str, int] = {}
+    at = 0
+    for step in plan.steps:
+        new = [name for name in step.parts if name not in steps] if step.action == "set" else []
+        if new:
+            at += 1
+            steps |= dict.fromkeys(new, at)
+    for part in ordered:
+        if part.name not in steps:
+            at += 1
+            steps[part.name] = at
+    return steps
 
 
 def _flat(part: FlatPart, job: Job, middle: FloatArray, step: int) -> FlatShape:

@@ -457,21 +457,88 @@ class ShareOf(Message):
     most_kpa: float
 
 
-class ReplayPicture(Message):
-    """A free-surface run: the share of oil of every cell, frame by frame."""
+class ReplayRun(Message):
+    """One manoeuvre of the free surface; its frames are fetched from the replay file by their places.
 
-    revision: str
-    available: bool
-    why_not: str
+    A frame is deflated: one byte for each open cell in grid order, x slowest and z fastest, 0 empty
+    to 200 full.
+    """
+
     name: str
+    verdict: Verdict
     shape: tuple[int, int, int]
     origin_mm: Point
     cell_mm: float
-    cells: list[int]  # numbers of the cells that are ever wet, x slowest, z fastest
+    open_cells: str  # base64 of the deflated bits of the grid, one for each open cell
     times_s: list[float]
     cover_mm: list[float]
-    frames: list[str]  # base64 of one byte a cell: 0 empty to 200 full
+    places: list[int]  # first byte and length of each frame, one after the other
 
 
-for _one in (StickShape, PanPicture, CoverGrid, SuctionPicture, ShareBar):
+class ReplayPicture(Message):
+    """The free-surface runs that belong to the job as it stands."""
+
+    revision: str
+    why_not: str  # "" where there are runs
+    runs: list[ReplayRun]
+
+
+class BuildStep(Message):
+    """One step of building the pan up: parts are set, a seam is welded, or one stops to check."""
+
+    action: Literal["set", "weld", "stop"]
+    number: int  # of the step; of the stop
+    place: Literal["bench", "plate"]
+    says: str
+    parts: list[str]  # set: what comes as one
+    seam: int | None  # weld: into ``seams``
+    checks: list[str]  # stop: what is ticked
+    holds: list[TorchAt]  # weld: how the torch is held, place by place
+
+
+class TorchAt(Message):
+    """How the torch is held at one place of a seam."""
+
+    at_mm: float  # along the seam
+    tip_mm: Point
+    axis: Point  # from the weld back through the cup
+    body: Point  # from the axis along the torch's body
+    rod: Point | None  # from the pool to the hand with the filler rod
+    stick_out_mm: float
+
+
+class BuildSeam(Message):
+    """One seam as it is planned."""
+
+    turn: int | None  # its number on the weld map; None = it stays unwelded
+    where: str
+    tight: bool
+    length_mm: float
+    path_mm: list[float]  # flat
+
+
+class TorchShape(Message):
+    """The torch."""
+
+    cup_mm: float
+    cup_length_mm: float
+    body_mm: float
+    body_length_mm: float
+    back_cap_mm: float
+    rod_mm: float | None
+
+
+class BuildPicture(Message):
+    """The pan built up in the order of welding; the parts are those of ``PartsPicture``."""
+
+    revision: str
+    trouble: list[str]
+    stale: bool
+    seams: list[BuildSeam]
+    steps: list[BuildStep]
+    torch: TorchShape | None
+    checked: str  # what the checker that built it up again says
+
+
+for _one in (StickShape, PanPicture, CoverGrid, SuctionPicture, ShareBar, BuildStep, BuildPicture):
     _one.model_rebuild()

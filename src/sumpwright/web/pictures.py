@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from pydantic import BaseModel
 
+from sumpwright.web.build_picture import build_picture
 from sumpwright.web.charts import cover_picture, suction_picture
 from sumpwright.web.driven_traces import traces_picture
 from sumpwright.web.pan_picture import pan_picture
@@ -19,6 +20,7 @@ Picture = Callable[[Snapshot, str], BaseModel]
 PICTURES: Mapping[str, Picture] = {
     "pan": pan_picture,
     "parts": parts_picture,
+    "build": build_picture,
     "rail_plan": rail_picture,
     "cover": cover_picture,
     "traces": traces_picture,

@@ -1,77 +1,66 @@
-"""The free surface's own run, frame by frame, as the command line left it in the job folder."""
+"""The free surface's own runs: where every frame stands in its replay file, to be shown at any moment."""
 
 from __future__ import annotations
 
-import base64
-
 import numpy as np
 
-from sumpwright.flow.free_surface import FOLDER, is_drivable, with_kept
-from sumpwright.motion.free_surface.replay import FULL, Replay
-from sumpwright.web.picture_messages import ReplayPicture
+from sumpwright.flow.free_surface import FOLDER
+from sumpwright.motion.free_surface.check import verdict_of_case
+from sumpwright.motion.free_surface.outcome import FreeSurfaceCase
+from sumpwright.motion.free_surface.replay import Replay
+from sumpwright.web.picture_messages import ReplayPicture, ReplayRun
+from sumpwright.web.said import word_of
 from sumpwright.web.snapshot import Snapshot
 from sumpwright.web.wire_numbers import point_mm
 
-MOST_FRAMES = 160
-"""More would take long to send and is not seen."""
+LARGEST_PART = 4 * 1024 * 1024
+"""Bytes of a replay file that are handed out at once."""
 
 
 def replay_picture(now: Snapshot, revision: str) -> ReplayPicture:
-    """The run of the worst manoeuvre that belongs to the job as it stands; why not, where there is none."""
-    results, job = now.results(), now.job
-    if job is None or not is_drivable(results) or now.is_stale("drive"):
-        return _none(revision, "Drive the pan first: the free surface starts from what was driven.")
-    found = with_kept(job, results).free_surface
-    cases = () if found is None else found.cases
-    folder = job.job_file.parent / FOLDER
-    for case in cases:
-        path = folder / case.replay
-        if path.is_file():
-            return _read(revision, case.replay.removesuffix(".replay").replace("-", " "), Replay(path))
-    return _none(
-        revision,
-        "No free-surface run belongs to the job as it stands: sumpwright drive --free-surface makes one.",
-    )
-
-
-def revision_of(now: Snapshot) -> str:
-    """Changes whenever a run is kept."""
+    """Every run that belongs to the job as it stands; why not, where there is none."""
+    cases = _cases(now)
+    if not cases:
+        why = (
+            "Not worked out yet."
+            if now.free is None
+            else "Worked out for an earlier state of the files: work it out again to see it."
+            if now.is_free_old
+            else "No manoeuvre was run."
+        )
+        return ReplayPicture(revision=revision, why_not=why, runs=[])
     folder = now.folder.folder / FOLDER
-    return str(folder.stat().st_mtime_ns) if folder.is_dir() else ""
+    runs = [_run(case, Replay(folder / case.replay)) for case in cases if (folder / case.replay).is_file()]
+    why = "" if runs else f"The replay files are no longer in the folder {FOLDER}: work it out again."
+    return ReplayPicture(revision=revision, why_not=why, runs=runs)
 
 
-def _read(revision: str, name: str, replay: Replay) -> ReplayPicture:
-    count = len(replay.times)
-    rows = sorted({round(at) for at in np.linspace(0, count - 1, min(count, MOST_FRAMES)).tolist()})
-    frames = [replay.frame(row) for row in rows]
-    is_open = np.zeros(replay.shape, dtype=np.bool_)
-    for frame in frames:
-        is_open |= frame > 0.0  # cells that are wet at some time are all there is to draw
+def replay_part(now: Snapshot, run: str, at: int, size: int) -> bytes | None:
+    """Bytes of the replay file of one manoeuvre of the job as it stands; None where there is none."""
+    case = next((case for case in _cases(now) if case.name == run), None)
+    path = None if case is None else now.folder.folder / FOLDER / case.replay
+    if path is None or not path.is_file():
+        return None
+    with path.open("rb") as file:
+        file.seek(at)
+        return file.read(min(size, LARGEST_PART))
+
+
+def _cases(now: Snapshot) -> tuple[FreeSurfaceCase, ...]:
+    return () if now.free is None or now.is_free_old else now.free.result.cases
+
+
+def _run(case: FreeSurfaceCase, replay: Replay) -> ReplayRun:
     nx, ny, nz = replay.shape
-    return ReplayPicture(
-        revision=revision,
-        available=bool(frames),
-        why_not="" if frames else "The run holds no frame.",
-        name=name,
+    cover = np.nan_to_num(replay.cover, posinf=1.0, neginf=-1.0)
+    return ReplayRun(
+        name=case.name,
+        verdict=word_of(verdict_of_case(case)),
         shape=(int(nx), int(ny), int(nz)),
         origin_mm=point_mm(replay.origin),
         cell_mm=round(replay.cell * 1e3, 4),
-        cells=np.flatnonzero(is_open.ravel()).tolist(),
-        times_s=[round(float(replay.times[row]), 4) for row in rows],
-        cover_mm=[
-            round(float(np.nan_to_num(replay.cover[row], posinf=1.0, neginf=-1.0)) * 1e3, 2) for row in rows
-        ],
-        frames=[_bytes(frame[is_open]) for frame in frames],
+        open_cells=replay.open_cells,
+        times_s=[round(float(time), 4) for time in replay.times],
+        cover_mm=[round(float(one) * 1e3, 2) for one in cover],
+        places=replay.places,
     )
-
-
-def _bytes(shares: np.ndarray) -> str:
-    full = np.rint(np.clip(shares, 0.0, 1.0) * FULL).astype(np.uint8)
-    return base64.b64encode(full.tobytes()).decode("ascii")
-
-
-def _none(revision: str, why_not: str) -> ReplayPicture:
-    return ReplayPicture(
-        revision=revision, available=False, why_not=why_not, name="", shape=(0, 0, 0),
-        origin_mm=(0.0, 0.0, 0.0), cell_mm=0.0, cells=[], times_s=[], cover_mm=[], frames=[],
-    )  # fmt: skip

@@ -48,6 +48,21 @@ class Said:
 
     findings: tuple[Finding, ...]
     stale: bool
+    old: tuple[Finding, ...] = ()  # of slow stages, about an earlier state of the files
+
+    @property
+    def all(self) -> tuple[Finding, ...]:
+        """Old ones too: a verdict is never better than what was said last."""
+        return (*self.findings, *self.old)
+
+    @property
+    def tally(self) -> str:
+        """How many of each, and that some are old."""
+        fresh = tally(self.findings) if self.findings else ""
+        if not self.old:
+            return fresh
+        many = "an older one" if len(self.old) == 1 else f"{len(self.old)} older ones"
+        return f"{fresh}; {many} from before a change, in grey" if fresh else f"{many} from before a change"
 
 
 def section_key(finding: Finding) -> SectionKey:
@@ -60,21 +75,37 @@ def section_says(
     said: Said,
     job: Job,
     results: JobResults | None,
+    old_results: JobResults | None,
     proposals: tuple[Proposal, ...],
 ) -> SectionSays:
-    """One section; without results it has no tables and no key figures."""
+    """One section; without results it has no tables and no key figures.
+
+    ``old_results`` also holds what slow stages found for an earlier state of the files; None = nothing does.
+    """
     tables: list[TableBlock] = []
     numbers: list[KeyNumber] = []
     if results is not None:
         tables, numbers = section_tables(HEADINGS[key], job, results)
         numbers = [*key_numbers(key, job, results), *numbers]
+        if old_results is not None:
+            fresh = {block.caption for block in tables}
+            more, _ = section_tables(HEADINGS[key], job, old_results)
+            tables += [
+                block.model_copy(update={"stale": True}) for block in more if block.caption not in fresh
+            ]
     return SectionSays(
         section=key,
         heading=HEADINGS[key],
-        verdict=_verdict(said.findings),
-        tally=tally(said.findings) if said.findings else "",
+        verdict=_verdict(said.all),
+        tally=said.tally,
         stale=said.stale,
-        findings=finding_rows(said.findings, proposals, job.units),
+        findings=[
+            *finding_rows(said.findings, proposals, job.units),
+            *(
+                row.model_copy(update={"stale": True, "id": f"{row.id} old", "proposals": []})
+                for row in finding_rows(said.old, (), job.units)
+            ),
+        ],
         numbers=numbers,
         tables=tables,
     )
@@ -97,7 +128,7 @@ def finding_rows(
 
 def verdict_line(said: dict[SectionKey, Said]) -> VerdictLine:
     """The line that stays in view."""
-    everything = tuple(finding for key in SECTION_KEYS if key in said for finding in said[key].findings)
+    everything = tuple(finding for key in SECTION_KEYS if key in said for finding in said[key].all)
     if not everything:
         headline = "Nothing was judged yet"
     else:
@@ -116,8 +147,8 @@ def verdict_line(said: dict[SectionKey, Said]) -> VerdictLine:
             SectionVerdict(
                 section=key,
                 heading=HEADINGS[key],
-                verdict=_verdict(said[key].findings) if key in said else None,
-                stale=said[key].stale if key in said else False,
+                verdict=_verdict(said[key].all) if key in said else None,
+                stale=(said[key].stale or bool(said[key].old)) if key in said else False,
             )
             for key in SECTION_KEYS[1:]
         ],
@@ -233,9 +264,10 @@ def _finding_row(
     beside = {entry.key for entry in cautions_beside(heading)}
     place = finding.place
     return FindingRow(
+        stale=False,
         id=name,
         code=finding.code,
-        verdict=_word(finding.verdict.value),
+        verdict=word_of(finding.verdict.value),
         where=finding.where,
         says=said.says,
         how_sure=said.how_sure,
@@ -266,10 +298,11 @@ def mm(value: float) -> float:
 
 
 def _verdict(findings: tuple[Finding, ...]) -> Verdict | None:
-    return _word(worst([finding.verdict for finding in findings]).value) if findings else None
+    return word_of(worst([finding.verdict for finding in findings]).value) if findings else None
 
 
-def _word(verdict: str) -> Verdict:
+def word_of(verdict: str) -> Verdict:
+    """A verdict as the messages have it."""
     found: Verdict = next(word for word in get_args(Verdict) if word == verdict)
     return found
 

@@ -16,11 +16,19 @@ from starlette.routing import Route
 
 from sumpwright.web.bundle import bundle
 from sumpwright.web.job_sheet import JobSheet
-from sumpwright.web.messages import EditRequest, NewRequest, Refusal, StepRequest, TryRequest
+from sumpwright.web.messages import (
+    EditRequest,
+    FreeSurfaceRequest,
+    NewRequest,
+    Refusal,
+    StepRequest,
+    TryRequest,
+)
 from sumpwright.web.new_job import lay_out_job, questions
 from sumpwright.web.pack_files import pack_file
 from sumpwright.web.picture_messages import LeanRequest
 from sumpwright.web.pictures import PICTURES
+from sumpwright.web.replay_picture import LARGEST_PART
 from sumpwright.web.tidings import MOST_PAGES
 from sumpwright.web.uploads import take_in
 
@@ -61,6 +69,16 @@ def service(sheet: JobSheet) -> Starlette:
         headers = {"content-disposition": f'attachment; filename="{plain}"'}
         return Response(body, media_type="application/octet-stream", headers=headers)
 
+    async def replay_part(request: Request) -> Response:
+        asked = request.query_params
+        at, size = asked.get("at", ""), asked.get("size", "")
+        if not (at.isdigit() and size.isdigit() and len(at) < 16 and 0 < int(size) <= LARGEST_PART):
+            return _refused(400, "Which part of the replay is meant cannot be read.")
+        body = await anyio.to_thread.run_sync(sheet.replay_part, asked.get("run", ""), int(at), int(size))
+        if body is None:
+            return _refused(404, "There is no such replay of the job as it stands.")
+        return Response(body, media_type="application/octet-stream")
+
     async def upload(request: Request) -> Response:
         body = await request.body()
         name, kind = request.query_params.get("name", ""), request.query_params.get("kind", "")
@@ -95,14 +113,19 @@ def service(sheet: JobSheet) -> Starlette:
         get("/questions", questions),
         *(picture(name) for name in PICTURES),
         Route("/pack-file", pack, methods=["GET"]),
+        Route("/replay-part", replay_part, methods=["GET"]),
         Route("/lean", lean, methods=["POST"]),
         Route("/upload", upload, methods=["POST"]),
         post("/edit", EditRequest, sheet.edit),
         post("/undo", StepRequest, lambda _: sheet.bench.undo()),
         post("/redo", StepRequest, lambda _: sheet.bench.redo()),
         post("/try", TryRequest, sheet.try_change),
-        post("/drive", StepRequest, lambda _: sheet.drive()),
-        post("/pack", StepRequest, lambda _: sheet.pack()),
+        post("/drive", StepRequest, lambda _: sheet.begin_slow("drive")),
+        post("/weld", StepRequest, lambda _: sheet.begin_slow("weld")),
+        post(
+            "/free-surface", FreeSurfaceRequest, lambda asked: sheet.begin_slow("free surface", asked.minutes)
+        ),
+        post("/pack", StepRequest, lambda _: sheet.begin_slow("pack")),
         post("/cancel", StepRequest, lambda _: sheet.cancel()),
         post("/new", NewRequest, lambda asked: lay_out_job(sheet.bench, asked)),
     ]

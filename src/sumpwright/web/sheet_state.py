@@ -21,10 +21,11 @@ from sumpwright.web.messages import (
     SectionKey,
     SectionSays,
     SheetState,
+    SlowState,
+    SlowWork,
     VerdictLine,
 )
 from sumpwright.web.reading_rows import readings_table
-from sumpwright.web.replay_picture import revision_of
 from sumpwright.web.said import (
     Said,
     assumption_rows,
@@ -35,13 +36,16 @@ from sumpwright.web.said import (
     verdict_line,
 )
 from sumpwright.web.section_places import KEY_OF_CODE, SECTION_KEYS
+from sumpwright.web.slow_process import DRIVE_STAGES, WELD_STAGES, SlowStep
 from sumpwright.web.snapshot import Snapshot
 from sumpwright.web.workbench import change_rows
 
 STAGE_SECTION: dict[StageName, SectionKey] = {stage.name: KEY_OF_CODE[stage.code] for stage in STAGES}
 
 
-def sheet_state(now: Snapshot, has_job: bool, slow: str, pack: PackState) -> SheetState:
+def sheet_state(
+    now: Snapshot, has_job: bool, slow: SlowWork, step: SlowStep | None, pack: PackState, also_open: int
+) -> SheetState:
     """Everything but the pictures."""
     return SheetState(
         messages=MESSAGES,
@@ -52,7 +56,7 @@ def sheet_state(now: Snapshot, has_job: bool, slow: str, pack: PackState) -> She
         says=[one for key in SECTION_KEYS[1:] if (one := says_of(now, key)) is not None],
         readings=readings_of(now),
         verdict=verdict_of(now),
-        run=run_state(now, slow),
+        run=run_state(now, slow, step),
         faults=fault_rows(now.faults),
         assumptions=[] if now.job is None else assumption_rows(now.results(), now.job.units),
         cautions=caution_rows(),
@@ -62,6 +66,7 @@ def sheet_state(now: Snapshot, has_job: bool, slow: str, pack: PackState) -> She
         last_change=last_change(now),
         pictures=revisions(now),
         pack=pack,
+        also_open=also_open,
     )
 
 
@@ -122,7 +127,9 @@ def says_of(now: Snapshot, key: SectionKey) -> SectionSays | None:
     # Tables are drawn from results of one state of the files only.
     stages = [name for name, place in STAGE_SECTION.items() if place == key and name in now.outcomes]
     is_whole = fresh and all(_is_quick_and_fresh(now, name) for name in stages)
-    return section_says(key, said, now.job, now.results() if is_whole else None, now.proposals())
+    results = now.results(with_old=False) if is_whole else None
+    old_results = now.results() if is_whole and said.old else None
+    return section_says(key, said, now.job, results, old_results, now.proposals())
 
 
 def verdict_of(now: Snapshot) -> VerdictLine:
@@ -130,7 +137,7 @@ def verdict_of(now: Snapshot) -> VerdictLine:
     return verdict_line(now.said())
 
 
-def run_state(now: Snapshot, slow: str) -> RunState:
+def run_state(now: Snapshot, slow: SlowWork, step: SlowStep | None) -> RunState:
     """Where the work stands."""
     work = now.work
     stage = next((one for one in STAGES if one.name == work.stage), None)
@@ -141,9 +148,27 @@ def run_state(now: Snapshot, slow: str) -> RunState:
         done=min(work.done, work.of),
         of=work.of,
         stale=[key for key, said in now.said().items() if said.stale],
-        slow_stale=any(stage.is_slow and now.is_stale(stage.name) for stage in STAGES),
-        slow_running="drive" if slow == "drive" else "pack" if slow == "pack" else "",
+        slow=slow_states(now),
+        slow_running=slow,
+        slow_doing="" if step is None else step.doing,
+        slow_done=0 if step is None else step.done,
+        slow_of=0 if step is None else step.of,
     )
+
+
+def slow_states(now: Snapshot) -> list[SlowState]:
+    """How the figures of slow work stand."""
+
+    def state(work: SlowWork, stages: tuple[StageName, ...]) -> SlowState:
+        done = all(name in now.outcomes for name in stages)
+        return SlowState(work=work, done=done, stale=done and any(map(now.is_stale, stages)))
+
+    has_free = now.free is not None
+    return [
+        state("drive", DRIVE_STAGES),
+        SlowState(work="free surface", done=has_free, stale=has_free and now.is_free_old),
+        state("weld", WELD_STAGES),
+    ]
 
 
 def last_change(now: Snapshot) -> LastChange | None:
@@ -172,6 +197,7 @@ def readings_of(now: Snapshot) -> ReadingsTable | None:
 def revisions(now: Snapshot) -> PictureRevisions:
     """Names of the states that the pictures are drawn from."""
     names = {name: outcome.name for name, outcome in now.outcomes.items()}
+    free = "" if now.free is None else now.free.made_of
 
     def of(*stages: StageName, more: str = "") -> str:
         parts = [*(names.get(stage, "-") for stage in stages), more]
@@ -179,12 +205,13 @@ def revisions(now: Snapshot) -> PictureRevisions:
 
     return PictureRevisions(
         pan=of("rail", "body", "oil"),
-        parts=of("kit"),
+        parts=of("kit", "weld"),
+        build=of("kit", "weld"),
         rail_plan=of("rail", "body", "kit"),
         cover=of("motion"),
-        traces=of("oil", "drive"),
+        traces=of("oil", "drive", more=f"{free} {now.is_stale('drive')}"),
         suction=of("suction"),
-        replay=of("drive", more=revision_of(now)),
+        replay=of(more=f"{free} {now.is_free_old}"),
     )
 
 

@@ -82,12 +82,14 @@ class TableCollector(Form):
                 right=[column.align == "right" for column in columns],
                 rows=[TableRow(cells=list(row.cells), marked=row.is_marked) for row in rows],
                 words=self._words,
+                stale=False,
             )
         )
         self._caption, self._words = "", []
 
     def picture(self, height: float, draw: Callable[[Sheet, float, float, float, float], None]) -> None:
-        """Nothing: the page draws its own."""
+        """Nothing, and what was said about it goes too: the page draws its own."""
+        self._caption, self._words = "", []
 
     def _flush(self) -> None:
         if self._words:

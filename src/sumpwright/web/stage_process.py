@@ -15,12 +15,10 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from sumpwright.findings import Assumption, Finding, Proposal, StageReport
-from sumpwright.flow import Memory, Progress, StageName, fingerprint, run, try_change
+from sumpwright.flow import STAGES, Memory, Progress, StageName, fingerprint, run, stage_inputs, try_change
 from sumpwright.flow.changes import Change, FindingPair
 from sumpwright.job.faults import Fault, JobError
-from sumpwright.job.model import Job, without_pack_work
-from sumpwright.motion.drives import DriveInputs
-from sumpwright.oil.old_pan import with_old_pan
+from sumpwright.job.model import Job, JobResults, without_pack_work
 
 KEPT = 60
 """Stage results that a process and the one that asked it both remember."""
@@ -86,6 +84,8 @@ class RunDone:
     proposals: tuple[Proposal, ...]
     assumptions: tuple[Assumption, ...]
     versions: tuple[tuple[str, str], ...]
+    slow_names: tuple[tuple[StageName, str], ...] = ()
+    """(slow stage, what its result would be remembered by now); "" where it cannot be worked out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +150,6 @@ class ToldMemory(Memory):
 
 
 def _stage(name: str) -> StageName:
-    from sumpwright.flow import STAGES
-
     return next(stage.name for stage in STAGES if stage.name == name)
 
 
@@ -182,7 +180,7 @@ def work(pipe: Connection) -> None:
 def _run(asked: RunAsked, memory: ToldMemory, pipe: Connection) -> None:
     job = unmarked(asked.job)
     memory.generation = None
-    memory.untold = frozenset(given.stage for given in asked.given)
+    memory.untold = frozenset(stage.name for stage in STAGES if stage.name not in asked.stages)
     hand_over(memory, job, asked.given)
 
     def begun(progress: Progress) -> None:
@@ -206,36 +204,34 @@ def _run(asked: RunAsked, memory: ToldMemory, pipe: Connection) -> None:
             results.proposals,
             results.assumptions,
             results.versions,
+            slow_names(job, results, asked.stages),
         )
     )
 
 
-def inputs_of(stage: StageName, job: Job, given: tuple[Given, ...]) -> tuple[Any, ...] | None:
-    """What a stage's result is remembered by, as ``flow`` hands it over; None where that is not known here.
-
-    Should ``flow`` hand over something else one day, the stage is worked out again: nothing worse.
-    """
-    made = {one.stage: one.result for one in given}
-    body, oil = made.get("body"), made.get("oil")
-    inputs: dict[StageName, tuple[Any, ...]] = {
-        "rail": (job.rail,),
-        "body": (job.body, None if "rail" not in made else made["rail"].pattern),
-        "oil": (with_old_pan(job.oil, made.get("rail")), body),
-        "motion": (job.motion, body, oil),
-        "drive": (DriveInputs(job.motion, job.oil, job.logs), body, oil),
-        "suction": (job.suction, job.oil.up, body, oil, made.get("motion")),
-        "kit": (job.kit, body),
-    }
-    return inputs.get(stage)
+def slow_names(
+    job: Job, results: JobResults, stages: tuple[StageName, ...]
+) -> tuple[tuple[StageName, str], ...]:
+    """What the slow stages on the ground of these would be remembered by: says whether a result is old."""
+    grounds: tuple[StageName, ...] = ("rail", "body", "oil", "kit")
+    made: dict[StageName, Any] = {name: one for name in grounds if (one := getattr(results, name))}
+    has_parts = "kit" in stages
+    named: list[tuple[StageName, str]] = []
+    for stage in STAGES:
+        if stage.is_slow and ("kit" in stage.needs) == has_parts:
+            can = set(stage.needs) <= set(made) and made["body"].cavity is not None
+            named.append(
+                (stage.name, fingerprint(stage.name, *stage_inputs(stage.name, job, made)) if can else "")
+            )
+    return tuple(named)
 
 
 def hand_over(memory: Memory, job: Job, given: tuple[Given, ...]) -> None:
-    """Put into a memory what another process has made."""
+    """Put into a memory what another process has made of the same job."""
+    results = {one.stage: one.result for one in given}
     for one in given:
-        inputs = inputs_of(one.stage, job, given)
-        if inputs is not None:
-            made = (one.result, one.report)
-            memory.recall(one.stage, inputs, lambda *_, made=made: made)
+        made = (one.result, one.report)
+        memory.recall(one.stage, stage_inputs(one.stage, job, results), lambda *_, made=made: made)
 
 
 def unmarked(job: Job) -> Job:

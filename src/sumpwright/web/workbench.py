@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from sumpwright.web.drags import edits_of_drag
 from sumpwright.web.edit_faults import EditRefusedError
 from sumpwright.web.edits import PlainEdit, asked_about, changed_files, label_of
 from sumpwright.web.fields import GroupStore, all_rows, asked
+from sumpwright.web.held_files import one_at_a_time
 from sumpwright.web.history import By, History, Rewritten, Step
 from sumpwright.web.job_folder import FileSet, JobFolder, Signature
 from sumpwright.web.merging import merged
@@ -35,19 +36,34 @@ from sumpwright.web.messages import (
     FieldRow,
     FileKind,
     SectionAsks,
+    SetKey,
+    SlowWork,
 )
 from sumpwright.web.said import fault_rows
 from sumpwright.web.section_places import KEY_OF_CODE
-from sumpwright.web.slow_process import SlowDone
+from sumpwright.web.slow_process import (
+    CELL_KEY,
+    DRIVE_STAGES,
+    WELD_STAGES,
+    CellChosen,
+    FreeSurfaceDone,
+    SlowDone,
+    SlowStep,
+)
 from sumpwright.web.snapshot import Outcome, Snapshot, Work
-from sumpwright.web.stage_process import RunBroken, RunDone, StageBegun, StageDone, Tried
+from sumpwright.web.stage_process import Given, RunBroken, RunDone, StageBegun, StageDone, Tried
 from sumpwright.web.workers import Ended, Workers, first_stages, metal_stages
 
 MOST_BREAKS = 2
 """So often a process may break over one state of the files before it is left alone."""
 
 FILE_KINDS: tuple[FileKind, ...] = ("job", "shop", "readings")
-
+SLOW_WORDS: Mapping[SlowWork, str] = {
+    "drive": "the pan is being driven",
+    "weld": "the welds are being planned",
+    "free surface": "the free surface is being worked out",
+    "pack": "the shop pack is being written",
+}
 
 Listener = Callable[[str, Any], None]
 """Called with what happened and what goes with it; from any thread."""
@@ -79,7 +95,11 @@ class Workbench:
         self._try_number = 0
         self._tried: dict[int, Tried] = {}
         self._answers = threading.Condition(self.lock)
-        self.slow = ""  # "drive" or "pack" while it runs
+        self.others = 0  # job sheets that are open on the same folder beside this one
+        self._slow_names: dict[StageName, str] = {}
+        self._free: FreeSurfaceDone | None = None
+        self.slow: SlowWork = ""  # what runs now
+        self.slow_step: SlowStep | None = None  # how far it is
 
     # ------------------------------------------------------------ the files
 
@@ -100,6 +120,7 @@ class Workbench:
         with self.lock:
             self._history = History(self.folder.folder)
             self._history.begin()
+            self.others = self._history.others()
             self._take_in(self.folder.read())
             self._signature = self._look()
             # What was written last before a crash is found again; what came after it was done outside.
@@ -123,6 +144,7 @@ class Workbench:
             if self._history.number == 0 and self._version == "":
                 self.open_files()
                 return True
+            self._look_for_others()
             signature = self._look()
             if signature == self._signature:
                 return False
@@ -131,7 +153,7 @@ class Workbench:
 
     def edit(self, request: EditRequest) -> EditAnswer:
         """Write an edit, or say why not."""
-        with self.lock:
+        with self.lock, one_at_a_time(self.folder.folder):
             self._refresh()
             try:
                 edits = [one for edit in request.edits for one in self._plain(edit)]
@@ -147,7 +169,7 @@ class Workbench:
 
     def undo(self) -> EditAnswer:
         """Take our last step back; what was changed since elsewhere stays."""
-        with self.lock:
+        with self.lock, one_at_a_time(self.folder.folder):
             self._refresh()
             step = self._history.last
             if step is None:
@@ -156,7 +178,7 @@ class Workbench:
 
     def redo(self) -> EditAnswer:
         """Do again what was taken back last."""
-        with self.lock:
+        with self.lock, one_at_a_time(self.folder.folder):
             self._refresh()
             if not self._history.undone:
                 return self._answer("refused", faults=(_plain_fault("there is nothing to do again"),))
@@ -184,6 +206,8 @@ class Workbench:
                 last_pairs=self._last_pairs,
                 last_step=self._last_step,
                 asks=self._asks,
+                slow_names=dict(self._slow_names),
+                free=self._free,
             )
 
     def told(self, message: Any) -> None:
@@ -204,10 +228,13 @@ class Workbench:
                 self._answers.notify_all()
             elif isinstance(message, Ended):
                 self._ended(message)
+            elif isinstance(message, CellChosen):
+                self._write_cell(message.text)
+            elif isinstance(message, FreeSurfaceDone):
+                self._free = message
+                self._listen("said", "motion")
             else:
-                if isinstance(message, SlowDone):
-                    self.slow = ""
-                self._listen("slow", message)
+                self._tell_slow(message)
 
     def try_change(self, key: str, value: str, seconds: float) -> Tried | None:
         """What a change would do, nothing written; None where no answer came in time."""
@@ -220,34 +247,41 @@ class Workbench:
             self._answers.wait_for(lambda: number in self._tried, seconds)
             return self._tried.pop(number, None)
 
-    def drive(self) -> str:
-        """Begin to drive the pan; why not, or nothing."""
+    def begin_slow(self, what: SlowWork, minutes: float | None = None) -> str:
+        """Begin slow work; why not, or nothing."""
         with self.lock:
             why_not = self._why_not_slow()
-            if not why_not and self._job is not None:
-                self.slow = "drive"
-                self.workers.drive(self._work.generation, self._job)
-            return why_not
-
-    def pack(self) -> str:
-        """Begin to write the shop pack; why not, or nothing."""
-        with self.lock:
-            why_not = self._why_not_slow()
-            if not why_not and self._job is not None:
-                self.slow = "pack"
-                self.workers.pack(self._work.generation, self._job, self.folder.folder / "pack")
-            return why_not
+            job, generation = self._job, self._work.generation
+            if why_not or job is None:
+                return why_not
+            self.slow = what
+            fresh = self._fresh_slow()
+            if what == "drive":
+                self.workers.slow_stages(generation, job, DRIVE_STAGES, fresh)
+            elif what == "weld":
+                self.workers.slow_stages(generation, job, WELD_STAGES, fresh)
+            elif what == "free surface":
+                self.workers.free_surface(generation, job, minutes, fresh)
+            elif what == "pack":
+                self.workers.pack(generation, job, self.folder.folder / "pack", fresh)
+            self._tell_slow(SlowStep("beginning", 0, 1))
+            return ""
 
     def cancel(self) -> bool:
         """Stop slow work."""
         with self.lock:
             was_there = self.workers.cancel()
             if self.slow:
-                self.slow = ""
-                self._listen("slow", SlowDone(self._work.generation, "it was stopped"))
+                self._tell_slow(SlowDone(self._work.generation, "it was stopped"))
             return was_there
 
     # ------------------------------------------------------------ inside
+
+    def _look_for_others(self) -> None:
+        others = self._history.others()
+        if others != self.others:
+            self.others = others
+            self._listen("others", others)
 
     def _plain(self, edit: Edit) -> list[PlainEdit]:
         """An edit of the files' text; a drag becomes the keys that it writes."""
@@ -255,10 +289,33 @@ class Workbench:
             return [*edits_of_drag(self.snapshot(), edit.name, edit.to_mm)]
         return [edit]
 
+    def _tell_slow(self, message: SlowStep | SlowDone) -> None:
+        what = self.slow
+        if isinstance(message, SlowDone):
+            self.slow, self.slow_step = "", None
+        else:
+            self.slow_step = message
+        self._listen("slow", (what, message))
+
+    def _write_cell(self, text: str) -> None:
+        """The cells that were chosen for the minutes allowed stand in the job file from now on."""
+        edit = SetKey(do="set", file="job", key=CELL_KEY, text=text, was=None)
+        self.edit(EditRequest(version=self._version, edits=[edit]))
+
+    def _fresh_slow(self) -> tuple[Given, ...]:
+        now = self.snapshot()
+        return tuple(
+            Given(stage.name, outcome.result, outcome.report)
+            for stage in STAGES
+            if stage.is_slow
+            and (outcome := self._outcomes.get(stage.name)) is not None
+            and not now.is_stale(stage.name)
+        )
+
     def _why_not_slow(self) -> str:
         if self._job is None or self._faults:
             return "The files have to be put right first."
-        return f"The {self.slow} is still at work." if self.slow else ""
+        return f"One thing after the other: {SLOW_WORDS[self.slow]} first." if self.slow else ""
 
     def _look(self) -> Signature:
         names = () if self._job is None else tuple(name for name, _ in self._job.texts)
@@ -489,8 +546,17 @@ class Workbench:
                 kept = tuple(one for one in self._lacking if not one.code.startswith(f"{stage.code}-"))
                 self._lacking = (*kept, *said)
                 self._listen("said", KEY_OF_CODE[stage.code])
+        self._slow_names_known(dict(done.slow_names))
         if {"first", "metal"} <= self._work.finished:
             self._settled()
+
+    def _slow_names_known(self, names: dict[StageName, str]) -> None:
+        """Slow stages may have become old by this change, or fresh again by taking it back."""
+        for name, now in names.items():
+            was = self._slow_names.get(name)
+            self._slow_names[name] = now
+            if was != now and name in self._outcomes:
+                self._listen("said", KEY_OF_CODE[next(one.code for one in STAGES if one.name == name)])
 
     def _settled(self) -> None:
         self._work.settled = True
@@ -513,10 +579,7 @@ class Workbench:
         if ended.name == "slow":
             if self.slow:
                 # It ended without a word: killed from outside, or out of memory.
-                self.slow = ""
-                self._listen(
-                    "slow", SlowDone(self._work.generation, "the process that worked on it was ended")
-                )
+                self._tell_slow(SlowDone(self._work.generation, "the process that worked on it was ended"))
             return
         self._work.breaks += 1
         if self._work.breaks > MOST_BREAKS or self._job is None:

@@ -110,15 +110,24 @@ class Workers:
         with self._lock:
             self._send("first", TryAsked(number, job, key, value, first_stages()))
 
-    def drive(self, generation: int, job: Job) -> None:
-        """Drive the pan; what the quick stages found goes along."""
+    def slow_stages(
+        self, generation: int, job: Job, stages: tuple[StageName, ...], fresh: tuple[Given, ...]
+    ) -> None:
+        """Work slow stages out; what the quick ones found goes along, and the slow ones that are fresh."""
         with self._lock:
-            self._begin_slow(slow_process.DriveAsked(generation, job, self._in_order()))
+            self._begin_slow(slow_process.StagesAsked(generation, job, stages, self._in_order(fresh)))
 
-    def pack(self, generation: int, job: Job, folder: Path) -> None:
+    def free_surface(
+        self, generation: int, job: Job, minutes: float | None, fresh: tuple[Given, ...]
+    ) -> None:
+        """Work out how the oil really moves."""
+        with self._lock:
+            self._begin_slow(slow_process.FreeSurfaceAsked(generation, job, minutes, self._in_order(fresh)))
+
+    def pack(self, generation: int, job: Job, folder: Path, fresh: tuple[Given, ...]) -> None:
         """Write the shop pack."""
         with self._lock:
-            self._begin_slow(slow_process.PackAsked(generation, job, folder, self._in_order()))
+            self._begin_slow(slow_process.PackAsked(generation, job, folder, self._in_order(fresh)))
 
     def cancel(self) -> bool:
         """Stop the slow work; whether there was any."""
@@ -132,9 +141,10 @@ class Workers:
             for name in list(self._processes):
                 self._end(name)
 
-    def _in_order(self) -> tuple[Given, ...]:
+    def _in_order(self, fresh: tuple[Given, ...]) -> tuple[Given, ...]:
         """What is known of the job as it stands, in the order of the work."""
-        return tuple(self._given[stage.name] for stage in STAGES if stage.name in self._given)
+        known = {**{one.stage: one for one in fresh}, **self._given}
+        return tuple(known[stage.name] for stage in STAGES if stage.name in known)
 
     def _begin(self, name: str) -> None:
         ours, theirs = self._context.Pipe()
@@ -143,7 +153,7 @@ class Workers:
         )
         self._started(name, process, ours, theirs)
 
-    def _begin_slow(self, asked: slow_process.DriveAsked | slow_process.PackAsked) -> None:
+    def _begin_slow(self, asked: slow_process.SlowAsked) -> None:
         self._end("slow")
         ours, theirs = self._context.Pipe()
         process = self._context.Process(

@@ -132,6 +132,12 @@ class Replay:
         self._frames = index["frames"]
         self.times = np.array([frame[0] for frame in self._frames])
         self.cover = np.array([frame[3] for frame in self._frames])
+        self.open_cells: str = index["open"]  # deflated bits in grid order, base 64
+
+    @property
+    def places(self) -> list[int]:
+        """First byte and length of each frame in the file, one after the other."""
+        return [int(number) for _, start, length, _ in self._frames for number in (start, length)]
 
     def frame(self, number: int) -> np.ndarray:
         """Share of oil (nx, ny, nz) of one frame."""
