@@ -292,6 +292,7 @@ export interface PictureRevisions {
   traces: string;
   suction: string;
   replay: string;
+  explored: string; // "" = nothing was explored in this folder
 }
 
 /**
@@ -504,6 +505,21 @@ export interface TryAnswer {
 export interface FreeSurfaceRequest {
   version: string;
   minutes: number | null; // cells are chosen for it; None = those of the job file
+}
+
+/**
+ * Write the job file of a variant that was explored.
+ */
+export interface TakeRequest {
+  number: number;
+}
+
+/**
+ * Where it stands beside the job file, or why not.
+ */
+export interface TakeAnswer {
+  file: string;
+  why_not: string;
 }
 
 /**
@@ -1225,14 +1241,71 @@ export interface BuildPicture {
 }
 
 /**
- * The pan built up in the order of welding; the parts are those of ``PartsPicture``.
+ * One answer that counts.
  */
-export interface BuildPicture {
+export interface ExploredColumn {
+  label: string;
+  unit: string;
+  want: string; // "more", "less", "only the limit"
+  at_least: number | null;
+  at_most: number | null;
+  is_hard: boolean;
+}
+
+/**
+ * One variant; lists in the order of the columns.
+ */
+export interface ExploredRow {
+  number: number | null; // None = the job as it stood
+  varied: string[];
+  answers: (number | null)[];
+  gives_up: (number | null)[]; // against the best of the shown; 0 = the best
+  misses: (number | null)[];
+  checked: boolean; // in full, as by 'check'
+  worse: string[];
+  better: string[];
+}
+
+/**
+ * How much of an answer's spread each thing that varies causes, alone and in all.
+ */
+export interface ExploredShare {
+  answer: string;
+  alone: (number | null)[];
+  in_all: (number | null)[];
+  why_not: string;
+}
+
+/**
+ * What 'explore' found in this folder.
+ */
+export interface ExploredPicture {
   revision: string;
-  trouble: string[];
-  stale: boolean;
-  seams: BuildSeam[];
-  steps: BuildStep[];
-  torch: TorchShape | null;
-  checked: string; // what the checker that built it up again says
+  why_not: string;
+  plan: string;
+  says: string[];
+  varied: string[];
+  columns: ExploredColumn[];
+  as_it_stands: ExploredRow | null;
+  rows: ExploredRow[];
+  dots: ((number | null)[])[];
+  matters: ExploredShare[];
+  taken: string[];
+}
+
+/**
+ * What 'explore' found in this folder.
+ */
+export interface ExploredPicture {
+  revision: string;
+  why_not: string;
+  plan: string;
+  says: string[];
+  varied: string[];
+  columns: ExploredColumn[];
+  as_it_stands: ExploredRow | null;
+  rows: ExploredRow[];
+  dots: ((number | null)[])[];
+  matters: ExploredShare[];
+  taken: string[];
 }

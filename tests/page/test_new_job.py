@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.page.conftest import SETTLED, Served, settle, until
+from tests.page.conftest import SETTLED, Served
 
 pytestmark = pytest.mark.browser
-PACKED = 400_000  # ms, on a machine that does other things too
 
 ANSWERS = {
     "What is this pan called? (needed)": "Orchard truck, low cross-member",
@@ -52,32 +50,4 @@ def test_questions_lay_out_a_job(serve: Callable[[str], Served], browser: Browse
     text = empty.job_text()
     assert '"5.2 L"' in text
     assert '"4 deg"' in text
-    settle(page)
-    _to_the_pack(page, empty)
     page.close()
-
-
-def _to_the_pack(page: Page, job: Served) -> None:
-    """On from the questions: a measure is typed, and the shop pack is written and taken from the page."""
-    depth = page.locator("fieldset", has=page.locator("legend:text-is('Lump: sump')")).get_by_label(
-        "depth", exact=True
-    )
-    depth.fill("121 mm")
-    depth.press("Enter")
-    until(
-        page, "document.querySelector('.paper.stale') !== null || document.querySelector('.did:not(:empty)')"
-    )
-    settle(page)
-    assert 'depth = "121 mm"' in job.job_text()
-    page.locator("#section-job button.main").click()
-    page.wait_for_selector("#section-job progress:visible", timeout=SETTLED)
-    page.wait_for_selector("#section-job .pack-files button", timeout=PACKED)
-    files = page.locator("#section-job .pack-files button").all_inner_texts()
-    assert {"job-sheet.pdf", "template.pdf", "results.json", "parts.csv", "pan.stl"} <= set(files)
-    with page.expect_download() as saved:
-        page.locator("#section-job .pack-files button", has_text="results.json").click()
-    results = json.loads(saved.value.path().read_text("utf-8"))
-    assert results["job"]["name"] == "Orchard truck, low cross-member"
-    # Parts are etched in the pack although the page works them out without.
-    dxf = next((job.folder / "pack" / "cut").glob("*.dxf")).read_text("utf-8")
-    assert "etch" in dxf

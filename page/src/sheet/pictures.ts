@@ -7,7 +7,7 @@ import { RailPlan } from "../drawing/rail_plan";
 import { Refused, get } from "../link";
 import { make } from "../make";
 import type {
-  BuildPicture, Chart, CoverPicture, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
+  BuildPicture, Chart, CoverPicture, ExploredPicture, FindingRow, PanPicture, PartsPicture, PictureRevisions, RailPicture,
   ReplayPicture, SectionKey, SuctionPicture, TracesPicture,
 } from "../messages";
 import { BuildView } from "../picture/build_view";
@@ -17,13 +17,14 @@ import type { WriteDrag } from "../picture/dragging";
 import { PanView, standing } from "../picture/pan_view";
 import { PartsView } from "../picture/parts_view";
 import type { Units } from "../words";
+import { Explored } from "./explored";
 import { Lean } from "./lean";
 import { shareBars } from "./suction_shares";
 
 type PictureName = keyof PictureRevisions;
 
 const PATHS: Record<PictureName, string> = {
-  pan: "/pan", parts: "/parts", build: "/build", rail_plan: "/rail-plan", cover: "/cover", traces: "/traces", suction: "/suction", replay: "/replay",
+  pan: "/pan", parts: "/parts", build: "/build", explored: "/explored", rail_plan: "/rail-plan", cover: "/cover", traces: "/traces", suction: "/suction", replay: "/replay",
 };
 /** What each section has to look at. */
 const OF_SECTION: Partial<Record<SectionKey, readonly PictureName[]>> = {
@@ -51,6 +52,7 @@ export class Pictures {
   private readonly driven = new DrivenView();
   private readonly free = new FreeView();
   private readonly build = new BuildView();
+  readonly explored = new Explored();
   private readonly suction = make("div", {});
   private readonly lean = new Lean();
   private readonly have = new Map<PictureName, string>();
@@ -97,6 +99,8 @@ export class Pictures {
 
   refresh(revisions: PictureRevisions): void {
     this.revisions = revisions;
+    this.explored.element.hidden = revisions.explored === "";
+    if (revisions.explored) this.wanted.add("explored");
     this.fetchOld();
   }
 
@@ -141,6 +145,7 @@ export class Pictures {
       case "traces": { this.takeTraces(picture as TracesPicture); break; }
       case "suction": { this.takeSuction(picture as SuctionPicture); break; }
       case "replay": { this.free.show(picture as ReplayPicture); break; }
+      case "explored": { this.explored.show(picture as ExploredPicture); break; }
       case "build": { this.build.show(picture as BuildPicture); break; }
     }
   }

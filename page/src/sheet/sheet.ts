@@ -100,6 +100,7 @@ export class Sheet {
     if (!pictures || !state.job) return;
     pictures.setJob(state.job.units, this.datum());
     pictures.refresh(state.pictures);
+    this.main.append(pictures.explored.element);
     for (const section of this.sections.values()) {
       const drawn = pictures.of(section.key);
       section.looks.hidden = drawn.length === 0;

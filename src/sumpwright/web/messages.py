@@ -15,11 +15,13 @@ results.json: lengths in mm, angles in degrees, volumes in litres, the engine's 
 | POST /undo, /redo | ``StepRequest`` | ``EditAnswer`` |
 | GET /events | | server-sent events by ``fetch``, each ``data:`` line one ``ServerEvent`` |
 | GET /pan, /parts, /rail-plan, /cover, /traces, /suction, /replay | | see ``picture_messages`` |
+| GET /build, /explored | | the same |
 | POST /lean | ``LeanRequest`` | ``LeanAnswer`` |
 | POST /try | ``TryRequest`` | ``TryAnswer``: what a change would do, nothing is written |
 | POST /drive, /weld, /pack, /cancel | ``StepRequest`` | ``StartAnswer``; progress comes as events |
 | POST /free-surface | ``FreeSurfaceRequest`` | ``StartAnswer`` |
 | GET /replay-part?run=...&at=0&size=1000 | | bytes of a replay file, as ``ReplayPicture`` places its frames |
+| POST /take | ``TakeRequest`` | ``TakeAnswer`` |
 | GET /questions | | ``Questions`` |
 | POST /new | ``NewRequest`` | ``NewAnswer`` |
 | POST /upload?name=...&kind=scan | the file's bytes | ``UploadAnswer`` |
@@ -314,6 +316,7 @@ class PictureRevisions(Message):
     traces: str
     suction: str
     replay: str
+    explored: str  # "" = nothing was explored in this folder
 
 
 class PackState(Message):
@@ -517,6 +520,19 @@ class FreeSurfaceRequest(Message):
 
     version: str = Field(max_length=80)
     minutes: float | None = Field(ge=0.1, le=1440.0)  # cells are chosen for it; None = those of the job file
+
+
+class TakeRequest(Message):
+    """Write the job file of a variant that was explored."""
+
+    number: int = Field(ge=1, le=10_000_000)
+
+
+class TakeAnswer(Message):
+    """Where it stands beside the job file, or why not."""
+
+    file: str
+    why_not: str
 
 
 class StartAnswer(Message):

@@ -540,5 +540,63 @@ class BuildPicture(Message):
     checked: str  # what the checker that built it up again says
 
 
-for _one in (StickShape, PanPicture, CoverGrid, SuctionPicture, ShareBar, BuildStep, BuildPicture):
+class ExploredColumn(Message):
+    """One answer that counts."""
+
+    label: str
+    unit: str
+    want: str  # "more", "less", "only the limit"
+    at_least: float | None
+    at_most: float | None
+    is_hard: bool
+
+
+class ExploredRow(Message):
+    """One variant; lists in the order of the columns."""
+
+    number: int | None  # None = the job as it stood
+    varied: list[str]
+    answers: list[float | None]
+    gives_up: list[float | None]  # against the best of the shown; 0 = the best
+    misses: list[float | None]
+    checked: bool  # in full, as by 'check'
+    worse: list[str]
+    better: list[str]
+
+
+class ExploredShare(Message):
+    """How much of an answer's spread each thing that varies causes, alone and in all."""
+
+    answer: str
+    alone: list[float | None]
+    in_all: list[float | None]
+    why_not: str
+
+
+class ExploredPicture(Message):
+    """What 'explore' found in this folder."""
+
+    revision: str
+    why_not: str
+    plan: str
+    says: list[str]
+    varied: list[str]
+    columns: list[ExploredColumn]
+    as_it_stands: ExploredRow | None
+    rows: list[ExploredRow]
+    dots: list[list[float | None]]
+    matters: list[ExploredShare]
+    taken: list[str]
+
+
+for _one in (
+    StickShape,
+    PanPicture,
+    CoverGrid,
+    SuctionPicture,
+    ShareBar,
+    BuildStep,
+    BuildPicture,
+    ExploredPicture,
+):
     _one.model_rebuild()

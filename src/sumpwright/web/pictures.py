@@ -9,6 +9,7 @@ from pydantic import BaseModel
 from sumpwright.web.build_picture import build_picture
 from sumpwright.web.charts import cover_picture, suction_picture
 from sumpwright.web.driven_traces import traces_picture
+from sumpwright.web.explored_picture import explored_picture
 from sumpwright.web.pan_picture import pan_picture
 from sumpwright.web.parts_picture import parts_picture
 from sumpwright.web.rail_picture import rail_picture
@@ -26,4 +27,5 @@ PICTURES: Mapping[str, Picture] = {
     "traces": traces_picture,
     "suction": suction_picture,
     "replay": replay_picture,
+    "explored": explored_picture,
 }

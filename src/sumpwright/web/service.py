@@ -15,6 +15,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from sumpwright.web.bundle import bundle
+from sumpwright.web.explored_picture import take_variant
 from sumpwright.web.job_sheet import JobSheet
 from sumpwright.web.messages import (
     EditRequest,
@@ -22,6 +23,7 @@ from sumpwright.web.messages import (
     NewRequest,
     Refusal,
     StepRequest,
+    TakeRequest,
     TryRequest,
 )
 from sumpwright.web.new_job import lay_out_job, questions
@@ -125,6 +127,7 @@ def service(sheet: JobSheet) -> Starlette:
         post(
             "/free-surface", FreeSurfaceRequest, lambda asked: sheet.begin_slow("free surface", asked.minutes)
         ),
+        post("/take", TakeRequest, lambda asked: take_variant(sheet.bench.folder.folder, asked.number)),
         post("/pack", StepRequest, lambda _: sheet.begin_slow("pack")),
         post("/cancel", StepRequest, lambda _: sheet.cancel()),
         post("/new", NewRequest, lambda asked: lay_out_job(sheet.bench, asked)),

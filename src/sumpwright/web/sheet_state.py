@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from sumpwright.flow import STAGES, StageName
 from sumpwright.outputs.words import UnitSystem, assumption_words
+from sumpwright.web.explored_picture import revision_of
 from sumpwright.web.messages import (
     MESSAGES,
     FieldGroup,
@@ -211,6 +212,7 @@ def revisions(now: Snapshot) -> PictureRevisions:
         cover=of("motion"),
         traces=of("oil", "drive", more=f"{free} {now.is_stale('drive')}"),
         suction=of("suction"),
+        explored=revision_of(now.folder.folder),
         replay=of(more=f"{free} {now.is_free_old}"),
     )
 
