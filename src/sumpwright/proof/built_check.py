@@ -111,7 +111,7 @@ def _bubbles(record: AsBuilt, seams: tuple[str, ...]) -> list[Finding]:
                 code="PROOF-10",
                 verdict=Verdict.FAILS,
                 where=look.seam,
-                says="{count} growing under soap in a minute; none is allowed",
+                says="Bubbles that grew under soap in a minute: {count}; none is allowed",
                 figures=(Figure("count", look.growing, "1", "count"),),
                 value=float(look.growing),
                 limit=0.0,
