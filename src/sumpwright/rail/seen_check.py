@@ -143,7 +143,7 @@ def _trouble(one: SeenRail, trouble: SeenTrouble) -> Finding:
         code="RAIL-40" if trouble.is_fatal else "RAIL-41",
         verdict=verdict,
         where=_plain(one.name),
-        says=f"{_plain(one.name)}: {trouble.says}",
+        says=f"{trouble.says[:1].upper()}{trouble.says[1:]}",
         figures=(
             Figure("value", trouble.value, trouble.unit, kind, digits),
             Figure("limit", trouble.limit, trouble.unit, kind, digits),

@@ -9,10 +9,11 @@ in the plane at once (classical scaling).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
-from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre
+from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre, frozen_indices
 from sumpwright.rail.network import Network
 
 _MOST_NEIGHBOURS = 7  # circles crossed pair by pair for one hole
@@ -73,6 +74,12 @@ def rough_distances(network: Network) -> RoughDistances:
     )
 
 
+@cache
+def _pairs_of(n: int) -> IntArray:
+    """All pairs of n things, (2, n (n - 1) / 2): asked for the same few numbers over and over."""
+    return frozen_indices(np.triu_indices(n, 1))
+
+
 def starting_layouts(rough: RoughDistances) -> list[FloatArray]:
     """Layouts (n, 2) [m], the most consistent first."""
     layouts: list[tuple[float, int, FloatArray]] = []
@@ -117,7 +124,7 @@ def _seed_triangles(rough: RoughDistances) -> list[tuple[int, int, int]]:
         near = near[near > i]
         if near.size < 2:
             continue
-        j, k = near[np.array(np.triu_indices(near.size, 1))]
+        j, k = near[_pairs_of(near.size)]
         has = known[j, k]
         j, k = j[has], k[has]
         a, b, c = d[i, j], d[i, k], d[j, k]
@@ -254,7 +261,7 @@ def _crossings(
         # Spread over the neighbours, so that one wild reading cannot sit in every pair.
         near = near[np.linspace(0, near.size - 1, _MOST_NEIGHBOURS).round().astype(np.int64)]
     if near.size >= 2:
-        p, q = near[np.array(np.triu_indices(near.size, 1))]
+        p, q = near[_pairs_of(near.size)]
         places.append(_circle_crossings(layouts[:, p], rough.d[h, p], layouts[:, q], rough.d[h, q]))
     through = [
         layouts[:, [int(q) for q in rough.lines[k] if q != h]]
