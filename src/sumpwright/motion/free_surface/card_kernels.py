@@ -140,7 +140,7 @@ __device__ __forceinline__ void add_two(float *to, float mass, float momentum)
 // then by its velocity, in a turning pan; null where the pan does not turn.
 extern "C" __global__ void carry(float *parcels, int n, Three field, Three push, float dt,
     const float *distance, Shut shut, int has_shut, float gain_x, float gain_y, float gain_z,
-    const float *spin, Three sums, float *share, int *number, int *lost)
+    const float *spin, Three sums, float *share, int *number, const signed char *kind, int *lost)
 {
     int p = blockIdx.x * blockDim.x + threadIdx.x;
     if (p >= n) return;
@@ -166,14 +166,14 @@ extern "C" __global__ void carry(float *parcels, int n, Three field, Three push,
         wanted[a] = x[a] + move[a];
     }
     walk(x, move, distance, shut, has_shut);
-    // What a wall has stopped loses its speed into the wall.
+    // What a wall has stopped outside the oil loses its speed into the wall.
     float back[3], into = 0.0f, size = 0.0f;
     for (int a = 0; a < 3; a++) {
         back[a] = x[a] - wanted[a];
         into += back[a] * v[a];
         size += back[a] * back[a];
     }
-    if (into < 0.0f)
+    if (into < 0.0f && kind[(int)x[0] * SX + (int)x[1] * SY + (int)x[2]] != LIQUID)
         for (int a = 0; a < 3; a++) v[a] -= into / size * back[a];
     for (int a = 0; a < 3; a++) { parcels[a * m + p] = x[a]; parcels[(3 + a) * m + p] = v[a]; }
     if (!isfinite(v[0] + v[1] + v[2])) *lost = 1;

@@ -15,7 +15,7 @@ import numpy as np
 from numba import njit
 
 from sumpwright.motion.free_surface import cpu_pairs
-from sumpwright.motion.free_surface.constants import LARGEST_MOVE, OFF_WALL
+from sumpwright.motion.free_surface.constants import LARGEST_MOVE, LIQUID, OFF_WALL
 
 # What these take and give is known to the compiler only.
 add_bulk: Any = cpu_pairs.add_bulk
@@ -110,15 +110,16 @@ def _walked(
 def carry(
     parcels: Any, first: Any, end: Any, cells: Any, sx: Any, sy: Any, last: Any, velocity: Any, push: Any,
     dt: Any, distance: Any, beside_wall: Any, shut: Any, has_shut: Any, force: Any, spin: Any, has_spin: Any,
-    sums: Any, share: Any, number: Any, box: Any,
+    sums: Any, share: Any, number: Any, kind: Any, box: Any,
 ) -> Any:  # fmt: skip
     """Grid velocities to parcels ``first`` to ``end``, parcels along them and along the density push,
     their bulk to the cells and their mass and momentum to the faces.
 
     The path is second order: the slopes give the velocity half a step on without a second look-up.
     ``force`` (3,) is what every parcel gains [cells/s]; ``spin`` (6, 3) what it gains by its place and
-    its velocity in a turning pan; ``last`` (3,) the furthest place. ``box`` (6,) becomes the cells' bounds.
-    Returns the sum of all velocities, which is no number if one of them is none.
+    its velocity in a turning pan; ``kind`` (cells,) as the last step had it; ``last`` (3,) the furthest
+    place. ``box`` (6,) becomes the cells' bounds. Returns the sum of all velocities, which is no number
+    if one of them is none.
     """
     step = np.float32(dt)
     half = F05 * step
@@ -185,11 +186,11 @@ def carry(
             x, y, z = _kept(x + dx, last_x), _kept(y + dy, last_y), _kept(z + dz, last_z)
             if beside_wall[np.uint64(int(x) * sx + int(y) * sy + int(z))] != 0:
                 x, y, z = _pushed_inside(x, y, z, distance, sx, sy, last)
-        # What a wall has stopped loses its speed into the wall: a parcel that lies alone on a slope has
-        # no pressure to hold it, and would gather speed into the floor for ever.
+        # What a wall has stopped outside the oil loses its speed into the wall: a parcel that lies alone on
+        # a slope has no pressure to hold it, and would gather speed into the floor for ever.
         bx, by, bz = x - wanted_x, y - wanted_y, z - wanted_z
         into = bx * pu + by * pv + bz * pw
-        if into < F0:
+        if into < F0 and kind[np.uint64(int(x) * sx + int(y) * sy + int(z))] != LIQUID:
             into /= bx * bx + by * by + bz * bz
             pu -= into * bx
             pv -= into * by

@@ -200,7 +200,8 @@ class CpuEngine:
                 parcels_of.carry(
                     self.parcels, first, end, *self.steps_of, self.last, self.all_velocity, self.all_push, dt,
                     self.distance, self.beside_wall, self.shut, self.has_shut, force, turning,
-                    spin is not None, self.sums[lane], self.share[lane], self.number[lane], self.boxes[lane],
+                    spin is not None, self.sums[lane], self.share[lane], self.number[lane],
+                    self.flat_kind, self.boxes[lane],
                 )
             )  # fmt: skip
 

@@ -136,7 +136,7 @@ class CardEngine(ArrayEngine):
         self._call(
             "carry", over, self.parcels, np.int32(n), field, push, f4(dt), self.distance, closed,
             np.int32(shut), f4(force[0]), f4(force[1]), f4(force[2]), table, sums, self.share, self.number,
-            self.lost,
+            self.kind, self.lost,
         )  # fmt: skip
         per_cell = (-(-self.size // THREADS),)
         self._call(

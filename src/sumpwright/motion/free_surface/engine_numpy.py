@@ -145,11 +145,13 @@ class ArrayEngine:
         move = [xp.clip(m, -LARGEST_MOVE, LARGEST_MOVE) for m in move]
         wanted = [p[a] + move[a] for a in range(3)]
         p[:3] = xp.stack(self._walk([p[0], p[1], p[2]], move))
-        # What a wall has stopped loses its speed into the wall.
+        # What a wall has stopped outside the oil loses its speed into the wall.
+        at = [p[a].astype(np.int64) for a in range(3)]
+        is_alone = self.kind[at[0], at[1], at[2]] != LIQUID
         back = [p[a] - wanted[a] for a in range(3)]
         into = sum(back[a] * v[a] for a in range(3))
         size = sum(b * b for b in back)
-        into = xp.where(into < 0.0, into / xp.where(size > 0.0, size, 1.0), 0.0)
+        into = xp.where((into < 0.0) & is_alone, into / xp.where(size > 0.0, size, 1.0), 0.0)
         v = [v[a] - into * back[a] for a in range(3)]
         p[3:6] = xp.stack(v)
         self._deposit()
