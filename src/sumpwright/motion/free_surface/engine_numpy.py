@@ -146,8 +146,8 @@ class ArrayEngine:
         wanted = [p[a] + move[a] for a in range(3)]
         p[:3] = xp.stack(self._walk([p[0], p[1], p[2]], move))
         # What a wall has stopped outside the oil loses its speed into the wall.
-        at = [p[a].astype(np.int64) for a in range(3)]
-        is_alone = self.kind[at[0], at[1], at[2]] != LIQUID
+        cell = [p[a].astype(np.int64) for a in range(3)]
+        is_alone = self.kind[cell[0], cell[1], cell[2]] != LIQUID
         back = [p[a] - wanted[a] for a in range(3)]
         into = sum(back[a] * v[a] for a in range(3))
         size = sum(b * b for b in back)
