@@ -293,3 +293,24 @@ def test_round_tube_beside_finite_differences() -> None:
         errors.append(abs(float(np.sum(velocity * 2.0 * math.pi * radii * step)) / exact - 1.0))
     assert errors[1] < 1e-3
     assert errors[0] / errors[1] == pytest.approx(4.0, abs=0.5)
+
+
+@pytest.mark.expected_from("closed form", "both ways lose the same, worked back from shares chosen at will")
+@pytest.mark.parametrize("share", [0.02, 0.35, 0.5, 0.97])
+@pytest.mark.parametrize(("creeping", "inertial"), [(3.0, 0.0), (0.0, 7.0), (2.0, 5.0), (1e6, 1e-3)])
+def test_a_flow_parts_so_that_both_ways_lose_the_same(share: float, creeping: float, inertial: float) -> None:
+    lost = creeping * share + inertial * share**2
+    rest = 1.0 - share
+    # The other way's loss made up of any two parts that come to the same.
+    other_creeping, other_inertial = 0.3 * lost / rest, 0.7 * lost / rest**2
+    assert f.parted_share(creeping, inertial, other_creeping, other_inertial) == pytest.approx(
+        share, rel=1e-12
+    )
+    assert f.parted_share(other_creeping, other_inertial, creeping, inertial) == pytest.approx(
+        rest, rel=1e-12
+    )
+
+
+@pytest.mark.expected_from("property", "no flow loses nothing on either way, whatever its share")
+def test_no_flow_parts_anyhow() -> None:
+    assert f.parted_share(0.0, 0.0, 0.0, 0.0) == 0.5

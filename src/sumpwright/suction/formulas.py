@@ -262,6 +262,33 @@ def opening_velocity(
     return 2.0 * pressure / (b + math.sqrt(b * b + 4.0 * a * pressure))
 
 
+def parted_share(
+    one_creeping: Pascal, one_inertial: Pascal, other_creeping: Pascal, other_inertial: Pascal
+) -> Ratio:
+    """Share of a flow that takes the first of two ways side by side, which see the same pressure.
+
+    a s + b s^2 = c (1 - s) + d (1 - s)^2, so with e = a + c + 2 d
+    s = 2 (c + d) / (e + sqrt(e^2 + 4 (b - d) (c + d)))
+
+    Args:
+        one_creeping: a, what the whole flow would lose on the first way by stickiness [Pa].
+        one_inertial: b, and by inertia [Pa].
+        other_creeping: c, the same on the second way by stickiness [Pa].
+        other_inertial: d, and by inertia [Pa].
+
+    Returns:
+        s, of the first way [1]; a half where there is no flow.
+
+    Valid for: ways whose loss is one part with the flow and one with its square.
+    Source: derived
+    """
+    e: Any = np.asarray(one_creeping + other_creeping + 2.0 * other_inertial, dtype=np.float64)
+    whole: Any = other_creeping + other_inertial
+    root = np.sqrt(np.maximum(e * e + 4.0 * (one_inertial - other_inertial) * whole, 0.0))
+    share: Any = np.divide(2.0 * whole, e + root, out=np.full_like(e, 0.5), where=e + root > 0.0)
+    return share if share.ndim else float(share)
+
+
 def no_vortex_depth(bore: Metre, velocity: MetrePerSecond) -> Metre:
     """Oil over a mouth that keeps air from being swirled in, after the rule for water sumps.
 

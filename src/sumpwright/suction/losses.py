@@ -15,6 +15,7 @@ from sumpwright.suction.formulas import (
     duct_laminar_constant,
     entrance_loss,
     opening_loss,
+    parted_share,
     reynolds_number,
     two_k_loss,
     woven_screen_loss,
@@ -35,8 +36,6 @@ SCREEN_HOT_OVER = 1.7
 
 THIN_ON_MESH = 20.0
 """Reynolds number on the screen's opening from which the published table holds."""
-
-_SPLITS = 28  # halvings when flow parts between screen and bypass
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,6 +70,28 @@ class Losses:
         return self.entrance + self.screen_most + self.tube + self.bends_most + self.velocity
 
 
+@dataclass(frozen=True, slots=True)
+class LineFigures:
+    """What the losses need to know of a line's shape, worked out once for any number of flows."""
+
+    length: Metre  # of the centre line, bends rounded
+    laminar_constant: float  # 1, Darcy factor times Reynolds number of orderly flow
+    corners: tuple[tuple[Metre, float, float], ...]  # way walked to it, its constants K1 and Kinf
+
+
+def figures_of(line: PickupLine) -> LineFigures:
+    """The figures of a line that ``line_losses`` works with."""
+    runs, turns = line.runs(), line.turns()
+    length, _ = bent_length(runs, turns, line.corners)
+    corners = []
+    walked = 0.0
+    for run, turn, corner in zip(runs[:-1], turns, line.corners, strict=True):
+        walked += float(run)
+        corners.append((walked, *_corner_constants(corner, float(turn), line.section.hydraulic_diameter)))
+    constant = 64.0 if line.section.shape == "round" else duct_laminar_constant(_aspect(line))
+    return LineFigures(length, constant, tuple(corners))
+
+
 def line_losses(
     line: PickupLine,
     mouth: Mouth,
@@ -80,13 +101,16 @@ def line_losses(
     viscosity: Any,
     wetted: Any = None,
     has_bands: bool = True,
+    figures: LineFigures | None = None,
 ) -> Losses:
     """Losses of a flow [m3/s] of oil of a density [kg/m3] and dynamic viscosity [Pa s].
 
     All may be arrays that broadcast together. ``wetted`` is how far along the tube the oil
     has come [m] while it is being drawn up; None = all the way. Without ``has_bands`` the
-    screen's least and most are its nominal loss: a third of the work.
+    screen's least and most are its nominal loss: a third of the work. ``figures`` are the
+    line's own, where they are at hand.
     """
+    known = figures_of(line) if figures is None else figures
     along: Any = math.inf if wetted is None else wetted
     q: Any
     rho: Any
@@ -101,17 +125,13 @@ def line_losses(
     # No flow has no Reynolds number; a vanishing one gives the right limit of every product below.
     re: Any = np.maximum(reynolds_number(rho, v, across, mu), 1e-9)
     head = 0.5 * rho * v**2
-    length, _ = bent_length(line.runs(), line.turns(), line.corners)
-    share = np.clip(front / length, 0.0, 1.0)
-    constant = 64.0 if section.shape == "round" else duct_laminar_constant(_aspect(line))
+    share = np.clip(front / known.length, 0.0, 1.0)
     # A duct behaves as the round tube whose laminar factor it has.
-    factor = churchill_friction_factor(re * 64.0 / constant, roughness / across)
-    tube = factor * (length * share) / across * head
+    factor = churchill_friction_factor(re * 64.0 / known.laminar_constant, roughness / across)
+    tube = factor * (known.length * share) / across * head
     k: Any = np.zeros_like(v)
-    walked = 0.0
-    for run, turn, corner in zip(line.runs()[:-1], line.turns(), line.corners, strict=True):
-        walked += float(run)
-        k = k + np.where(walked <= front, corner_loss(corner, float(turn), across, re), 0.0)
+    for walked, low, high in known.corners:
+        k = k + np.where(walked <= front, two_k_loss(re, low, high, across), 0.0)
     bends = k * head
     entrance = entrance_loss(re, ENTRANCE_HIGH[mouth]) * head
     if line.screen is None:
@@ -141,6 +161,12 @@ def _aspect(line: PickupLine) -> float:
 
 def corner_loss(corner: TubeCorner, turn: float, bore: Metre, reynolds: Any) -> FloatArray:
     """Loss coefficient of one corner: the constants at 0, 45 and 90 degrees joined by lines."""
+    low, high = _corner_constants(corner, turn, bore)
+    return np.asarray(two_k_loss(reynolds, low, high, bore))
+
+
+def _corner_constants(corner: TubeCorner, turn: float, bore: Metre) -> tuple[float, float]:
+    """K1 and Kinf of one corner at its own turn."""
     if corner.kind == "bend":
         ratio = (corner.radius or 0.0) / bore
         # Tighter than one bore is worse than any row; the single mitre bounds it.
@@ -156,7 +182,7 @@ def corner_loss(corner: TubeCorner, turn: float, bore: Metre, reynolds: Any) -> 
     # Two right angles in a row lose as much as two bends.
     low = float(np.interp(degrees, grid, [0.0, low_45, low_90, 2.0 * low_90]))
     high = float(np.interp(degrees, grid, [0.0, high_45, high_90, 2.0 * high_90]))
-    return np.asarray(two_k_loss(reynolds, low, high, bore))
+    return low, high
 
 
 def screen_loss(
@@ -212,19 +238,14 @@ def _through(
     if screen.bypass_area <= 0.0:
         return np.asarray(alone)
     across = math.sqrt(4.0 * screen.bypass_area / math.pi)
-    low: Any = np.zeros_like(flow)  # share of the flow that takes the mesh
-    high: Any = np.ones_like(flow)
-    for _ in range(_SPLITS):
-        share = 0.5 * (low + high)
-        mesh = factor * _mesh_loss(screen, clear, share * flow, density, viscosity)
-        past = opening_loss(
-            (1.0 - share) * flow / screen.bypass_area,
-            density,
-            viscosity,
-            across,
-            screen.thickness,
-        )
-        too_much = mesh > past
-        high = np.where(too_much, share, high)
-        low = np.where(too_much, low, share)
-    return np.asarray(factor * _mesh_loss(screen, clear, 0.5 * (low + high) * flow, density, viscosity))
+    past = flow / screen.bypass_area
+    none = np.zeros_like(flow)
+    # Either way loses a part with the flow and a part with its square; oil without weight
+    # shows the one, oil that is not sticky the other.
+    share = parted_share(
+        factor * _mesh_loss(screen, clear, flow, none, viscosity),
+        factor * _mesh_loss(screen, clear, flow, density, none),
+        opening_loss(past, none, viscosity, across, screen.thickness),
+        opening_loss(past, density, none, across, screen.thickness),
+    )
+    return np.asarray(factor * _mesh_loss(screen, clear, share * flow, density, viscosity))

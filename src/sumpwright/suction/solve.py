@@ -24,6 +24,7 @@ from sumpwright.quantities.units import (
     Second,
     frozen_array,
 )
+from sumpwright.suction.crossing import crossing
 from sumpwright.suction.formulas import (
     cantilever_frequency,
     curtain_area,
@@ -35,7 +36,7 @@ from sumpwright.suction.formulas import (
     standard_atmosphere_pressure,
     tube_bending_stiffness,
 )
-from sumpwright.suction.losses import Losses, line_losses
+from sumpwright.suction.losses import Losses, figures_of, line_losses
 from sumpwright.suction.model import (
     AirRow,
     Cure,
@@ -52,7 +53,9 @@ COLD: Kelvin = 313.15
 """Below this the short cold-start limit applies, above it the warm one."""
 
 MAP_SIZE = 60
-_HALVINGS = 34
+FLOW_SHARE = 2.0**-35
+"""A flow under a pressure is found to this share of what the pump asks for."""
+
 _FRONT_STEPS = 60
 STANDING_ON_BAFFLE: Metre = 0.010
 FREQUENCY_DOUBT = 0.30
@@ -178,12 +181,13 @@ class FedLine:
         self.up, self.level, self.atmosphere = up, level, atmosphere
         self.gravity, self.lift = _worst_lift(line, up, level, motion, inputs)
         self.level_lift = float(up @ line.port) - level
+        self.figures = figures_of(line)
 
     def with_line(self, line: PickupLine) -> FedLine:
         """The same sight through another tube."""
         other = object.__new__(FedLine)
         other.__dict__.update(self.__dict__)
-        other.line = line
+        other.line, other.figures = line, figures_of(line)
         return other
 
     def demand(self, speed: Any) -> FloatArray:
@@ -200,8 +204,14 @@ class FedLine:
     def losses(self, flow: Any, temperature: Any, wetted: Any = None, has_bands: bool = True) -> Losses:
         """Losses at flows and temperatures that broadcast together."""
         t = np.asarray(temperature, dtype=np.float64)
-        density = np.vectorize(self.properties.density, otypes=[float])(t)
-        viscosity = np.vectorize(self.properties.dynamic_viscosity, otypes=[float])(t)
+        oil = self.properties
+        density: Any
+        viscosity: Any
+        if t.ndim == 0:
+            density, viscosity = oil.density(float(t)), oil.dynamic_viscosity(float(t))
+        else:
+            density = np.vectorize(oil.density, otypes=[float])(t)
+            viscosity = np.vectorize(oil.dynamic_viscosity, otypes=[float])(t)
         return line_losses(
             self.line,
             self.inputs.mouth_shape,
@@ -211,6 +221,7 @@ class FedLine:
             viscosity,
             wetted,
             has_bands,
+            self.figures,
         )
 
     def limit(self, temperature: Kelvin) -> Pascal:
@@ -288,15 +299,21 @@ class FedLine:
     def flow_at(self, depression: Any, temperature: Kelvin, most: float, wetted: Any = None) -> FloatArray:
         """Flow [m3/s], at most ``most``, that loses no more than the depression; arrays over ``wetted``."""
         allowed = np.asarray(depression, dtype=np.float64)
-        low: Any = np.zeros_like(allowed)
-        high: Any = np.full_like(allowed, most)
-        passes = self.losses(high, temperature, wetted, False).total <= allowed
-        for _ in range(_HALVINGS):
-            middle = 0.5 * (low + high)
-            too_much = self.losses(middle, temperature, wetted, False).total > allowed
-            high = np.where(too_much, middle, high)
-            low = np.where(too_much, low, middle)
-        return np.asarray(np.where(passes, most, np.where(allowed <= 0.0, 0.0, 0.5 * (low + high))))
+        passes = self.losses(np.full_like(allowed, most), temperature, wetted, False).total <= allowed
+        between = ~passes & (allowed > 0.0)
+        flow = np.where(passes, most, 0.0)
+        if between.any():
+            sought = allowed[between]
+            front = None if wetted is None else np.broadcast_to(wetted, allowed.shape)[between]
+
+            def excess(tried: FloatArray) -> FloatArray:
+                lost = self.losses(tried, temperature, front, False).total
+                return np.asarray(lost - sought)
+
+            flow[between] = crossing(
+                excess, np.zeros_like(sought), np.full_like(sought, most), FLOW_SHARE * most
+            )
+        return flow
 
     def fill_time(self, temperature: Kelvin) -> Second:
         """Time from the first turn until oil stands at the pump; infinite where it never does.
