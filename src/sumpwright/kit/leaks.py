@@ -31,6 +31,9 @@ LEGS = ((1.0, 0.0), (math.sqrt(0.75), 0.5), (0.5, math.sqrt(0.75)), (0.0, 1.0))
 """Shares of the ball's radius by which a sheet is swollen in its plane and in thickness."""
 
 
+ROUND = math.cos(math.pi / 8.0)
+"""A plain swelling's round corners are chords of 45 degrees, which come so near to their middle."""
+
 _GRID = np.array([p for p in itertools.product((-1.0, 0.0, 1.0), repeat=3) if any(p)])
 BALL = _GRID / np.linalg.norm(_GRID, axis=1)[:, None]
 """Directions (26, 3) of a ball's corners."""
@@ -145,11 +148,14 @@ def ball_passes(window: Manifold, sheets: Sequence[Sheet], probes: Sequence[Prob
     """True if a ball of this diameter gets from inside to outside within the window.
 
     False is certain. Between true and false lies a band: a ball up to an eighth smaller may
-    be told to pass. The plain swelling that still lies within the ball is tried first: it is
-    quick, and it shuts nearly every kit that is shut.
+    be told to pass. Two plain swellings are tried first, for they are quick: the one that
+    still lies within the ball shuts nearly every kit that is shut, and what is open past the
+    one that the ball's own bodies lie within is open past the ball.
     """
     if not is_open(window, sheets, probes, 0.5 * diameter / math.sqrt(2.0)):
         return False
+    if is_open(window, sheets, probes, 0.5 * diameter / ROUND):
+        return True
     bodies = [body for sheet in sheets for body in ball_swollen(sheet, 0.5 * diameter)]
     left = Manifold.batch_boolean([window, *bodies], OpType.Subtract)
     return joins(left, probes, 0.75 * diameter + 1e-6)
