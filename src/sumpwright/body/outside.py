@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -35,6 +36,8 @@ class PanPart:
     skin: Metre
 
 
+# Bolts, keep-outs, ground and the way off ask for the same pan's outside one after the other.
+@lru_cache(maxsize=2)
 def outside_parts(body: PanBody, cavity: Cavity) -> tuple[PanPart, ...]:
     """Everything that something outside can run into.
 

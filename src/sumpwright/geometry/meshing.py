@@ -110,8 +110,8 @@ def mesh_polygon(
 
 def least_angles(points: FloatArray, triangles: IntArray) -> FloatArray:
     """The sharpest angle (m,) of each triangle [rad]."""
-    a, b, c = (points[triangles[:, k]] for k in range(3))
-    return np.asarray(np.min([_angle(a, b, c), _angle(b, c, a), _angle(c, a, b)], axis=0))
+    at, left, right = (points[np.roll(triangles, -k, axis=1).T.ravel()] for k in range(3))
+    return np.asarray(_angle(at, left, right).reshape(3, -1).min(axis=0))
 
 
 def triangle_areas(points: FloatArray, triangles: IntArray) -> FloatArray:
@@ -247,22 +247,21 @@ def _eased(kept: KeptLines, points: FloatArray, triangles: IntArray) -> FloatArr
     fixed = len(kept.nodes)
     sides = sides_of(triangles)
     count = np.bincount(sides[:, 0], minlength=len(points))
+    now = _sharpest_round(points, triangles)
     for part in (1.0, 1.0, 0.5, 0.5, 0.25):
         middle = (
             np.stack([np.bincount(sides[:, 0], points[sides[:, 1], k], len(points)) for k in (0, 1)], axis=1)
             / np.maximum(count, 1)[:, None]
         )
-        now = _sharpest_round(points, triangles)
         moving = np.arange(len(points)) >= fixed
         for _ in range(4):
             moved = np.where(moving[:, None], points + part * (middle - points), points)
-            worse = moving & (_sharpest_round(moved, triangles) < now)
+            then = _sharpest_round(moved, triangles)
+            worse = moving & (then < now)
             if not worse.any():
+                points, now = moved, then
                 break
             moving &= ~worse
-        else:
-            continue
-        points = moved
     return points
 
 

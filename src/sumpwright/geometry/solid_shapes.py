@@ -38,6 +38,13 @@ def _cross(a: FloatArray, b: FloatArray) -> list[float]:
     return [ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx]
 
 
+def cross_rows(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Cross products (..., 3) of vectors (..., 3), without the library's shuffling of axes."""
+    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
+    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
+    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class FlatFrame:
     """Where a flat lies in the engine frame: point = origin + u * x_axis + v * y_axis.

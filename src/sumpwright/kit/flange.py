@@ -8,6 +8,7 @@ the oil.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,6 +38,8 @@ def flange_frame(thickness: Metre) -> FlatFrame:
     )
 
 
+# One run asks for the opening of the same cavity eight times; a shape being changed has few at once.
+@lru_cache(maxsize=4)
 def flange_opening(cavity: Cavity, thickness: Metre) -> tuple[Outline, ...]:
     """What the flange leaves open, seen from above, anticlockwise, widest opening first.
 
@@ -122,18 +125,13 @@ def _shadows(cavity: Cavity, thickness: Metre) -> list[Polygon]:
 
     is_rail = {face.index for face in cavity.faces if face.role == "rail"}
     vertices = np.asarray(cavity.vertices)
-    shadows = []
-    for triangle, face in zip(cavity.triangles, cavity.face_of_triangle, strict=True):
-        if int(face) in is_rail:
-            continue
-        corners = vertices[np.asarray(triangle)]
-        upward = float(np.cross(corners[1] - corners[0], corners[2] - corners[0])[2])
-        if upward <= 0.0 or corners[:, 2].max() <= -thickness:
-            continue
-        clipped = _above(corners, -thickness)
-        if len(clipped) >= 3:
-            shadows.append(Polygon(clipped[:, :2]))
-    return shadows
+    corners = vertices[np.asarray(cavity.triangles)]
+    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    looks_up = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0] > 0.0
+    on_rail = np.isin(cavity.face_of_triangle, list(is_rail))
+    within = looks_up & ~on_rail & (corners[:, :, 2].max(axis=1) > -thickness)
+    clipped = [_above(each, -thickness) for each in corners[within]]
+    return [Polygon(each[:, :2]) for each in clipped if len(each) >= 3]
 
 
 def _above(corners: FloatArray, level: Metre) -> FloatArray:

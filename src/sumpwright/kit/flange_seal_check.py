@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from sumpwright.body import PanBody
 from sumpwright.findings import Figure, Finding, Verdict, judge_at_least, judge_at_most
+from sumpwright.geometry import Outline
 from sumpwright.kit.flange import flange_opening
 from sumpwright.kit.flange_formulas import (
     bow_between_bolts,
@@ -24,6 +26,9 @@ from sumpwright.kit.rule_cases import Case, case_names, length_figure, not_holdi
 from sumpwright.quantities.units import FloatArray, Metre, NewtonPerMetre
 from sumpwright.rail import Land, Seal
 from sumpwright.tables.materials import find_material, usual_flange_thickness
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 FIRM_GASKET = 1.0
 SOFT_GASKET = 0.5
@@ -132,26 +137,32 @@ def bolt_pitch(body: PanBody) -> list[Finding]:
     ]
 
 
-def _ring_width(body: PanBody, openings: tuple[FloatArray, ...], middle: FloatArray) -> Metre:
-    """Width of flange metal across a place between two bolts."""
-    from shapely import LineString, Point, Polygon, union_all
+def _ring(outside: Outline, openings: tuple[FloatArray, ...]) -> BaseGeometry:
+    """The flange's metal seen from above, holes left out."""
+    from shapely import Polygon, union_all
 
-    assert body.flange_outside is not None
     voids = union_all([Polygon(opening) for opening in openings])
-    ring = Polygon(chords(body.flange_outside)).difference(voids)
-    here = Point(*middle)
+    return Polygon(chords(outside)).difference(voids)
+
+
+def _ring_width(ring: BaseGeometry, middle: FloatArray) -> Metre:
+    """Width of flange metal across a place between two bolts."""
+    import shapely
+
     # The shortest cut through the ring near here: turn a line round and take the least.
-    best = math.inf
-    for k in range(36):
-        angle = math.pi * k / 36
-        step = 0.5 * np.array([math.cos(angle), math.sin(angle)])
-        cut = ring.intersection(LineString([middle - step, middle + step]))
-        pieces = [cut] if cut.geom_type == "LineString" else list(getattr(cut, "geoms", ()))
-        pieces = [piece for piece in pieces if piece.length > 0.0]
-        if pieces:
-            nearest = min(pieces, key=lambda piece: piece.distance(here))
-            best = min(best, float(nearest.length))
-    return best
+    angles = [math.pi * k / 36 for k in range(36)]
+    steps = np.array([(0.5 * math.cos(angle), 0.5 * math.sin(angle)) for angle in angles])
+    lines = shapely.linestrings(np.stack([middle - steps, middle + steps], axis=1))
+    pieces, line = shapely.get_parts(shapely.intersection(ring, lines), return_index=True)
+    lengths = shapely.length(pieces)
+    long = np.flatnonzero(lengths > 0.0)
+    if not len(long):
+        return math.inf
+    away = shapely.distance(pieces[long], shapely.Point(*middle))
+    # Of each line the piece nearest to here; of two alike the first.
+    order = long[np.lexsort((away, line[long]))]
+    _, nearest = np.unique(line[order], return_index=True)
+    return float(lengths[order][nearest].min())
 
 
 def bow_findings(inputs: KitInputs, body: PanBody) -> list[Finding]:
@@ -177,11 +188,12 @@ def bow_findings(inputs: KitInputs, body: PanBody) -> list[Finding]:
         ]
     thickness = body.inputs.flange_thickness
     openings = tuple(np.asarray(o.points) for o in flange_opening(body.cavity, thickness))
+    ring = _ring(body.flange_outside, openings)
     cases, thicker, spans, on_wall = [], {}, {}, {}
     for a, b, seal in pairs:
         span, place, name = _span(body, a, b)
         spans[name] = span
-        width = _ring_width(body, openings, np.array(place[:2]))
+        width = _ring_width(ring, np.array(place[:2]))
         if not math.isfinite(width):
             continue
         bow = bow_between_bolts(SEAL_LOAD, span, metal.modulus.value, width, thickness)

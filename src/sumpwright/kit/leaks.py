@@ -24,6 +24,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
+from sumpwright.geometry.solid_shapes import cross_rows
 from sumpwright.kit.solids import Sheet, polygons_of, prism
 from sumpwright.quantities.units import FloatArray, IntArray, Metre
 
@@ -118,13 +119,13 @@ def first_hits(
     """Distance to the first triangle left from behind along each ray (inf if none) and its index (-1)."""
     corner = triangles[:, 0]
     side_one, side_two = triangles[:, 1] - corner, triangles[:, 2] - corner
-    normal = np.cross(side_one, side_two)
+    normal = cross_rows(side_one, side_two)
     det = -directions @ normal.T  # triple products, one matrix product each
-    moment = np.cross(origins, directions)
+    moment = cross_rows(origins, directions)
     with np.errstate(all="ignore"):
         # (o - c) . (d x e) = (o x d) . e - (c x d) . e = (o x d) . e + d . (c x e)
-        u = (moment @ side_two.T + directions @ np.cross(corner, side_two).T) / det
-        v = -(moment @ side_one.T + directions @ np.cross(corner, side_one).T) / det
+        u = (moment @ side_two.T + directions @ cross_rows(corner, side_two).T) / det
+        v = -(moment @ side_one.T + directions @ cross_rows(corner, side_one).T) / det
         distance = (origins @ normal.T - np.einsum("tk,tk->t", corner, normal)) / det
         edge = -1e-9
         hit = (det < -1e-30) & (u >= edge) & (v >= edge) & (u + v <= 1.0 - edge) & (distance > 0.0)

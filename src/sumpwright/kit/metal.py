@@ -38,6 +38,8 @@ def arc_of(start: FloatArray, end: FloatArray, bulge: float) -> tuple[FloatArray
 
 def chords(outline: Outline, sagitta: Metre = CHORD_SAGITTA) -> FloatArray:
     """The outline's corners (n, 2) m with every arc broken into chords."""
+    if not np.any(outline.bulges):
+        return frozen_array(np.array(outline.points))
     points: list[FloatArray] = []
     count = len(outline.points)
     for k in range(count):

@@ -14,7 +14,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
@@ -57,10 +58,19 @@ def convex_pieces(shape: Polygon) -> tuple[FloatArray, ...]:
     return tuple(shapely.get_coordinates(piece.exterior)[:-1] for piece in pieces)
 
 
+# A nest asks for the same few dozen outlines, each in four turns, at every place it tries.
+@lru_cache(maxsize=512)
+def _turned_round(ring: bytes) -> tuple[FloatArray, ...]:
+    """The convex pieces of an outline (n, 2), given by its bytes, each turned half round."""
+    corners = np.frombuffer(ring, dtype=np.float64).reshape(-1, 2)
+    return tuple(-piece for piece in convex_pieces(Polygon(corners)))
+
+
 def whole_sum(one: Sequence[FloatArray], other: Sequence[FloatArray]) -> BaseGeometry:
     """All sums of a point of one shape and a point of the other, both given in convex pieces."""
     sums = [(a[:, None, :] + b[None, :, :]).reshape(-1, 2) for a in one for b in other]
-    hulls = [shapely.MultiPoint(corners).convex_hull for corners in sums]
+    whose = np.repeat(np.arange(len(sums)), [len(corners) for corners in sums])
+    hulls: Any = shapely.convex_hull(shapely.multipoints(np.concatenate(sums), indices=whose))
     return hulls[0] if len(hulls) == 1 else shapely.union_all(hulls)
 
 
@@ -87,7 +97,7 @@ class Room:
         if np.any(last <= first):
             return Polygon()
         inside: BaseGeometry = shapely.box(*first, *last)
-        turned_round = [-piece for piece in convex_pieces(Polygon(ring))]
+        turned_round = _turned_round(ring.tobytes())
         forbidden = list(self._outside(turned_round))
         for number, pieces in enumerate(self.taken):
             at = None if key is None else (*key, number)

@@ -273,7 +273,9 @@ def _ways(
             laid, left = fill(Room(_free(blank, margin), gap), left)
             way.append(_Filled(blank, laid))
         ways.append(way)
-    for seed in range(inputs.seed, inputs.seed + STRIP_SEEDS):
+    # One piece alone lies best where it reaches least far: no strip is shorter.
+    seeds = range(inputs.seed, inputs.seed + STRIP_SEEDS) if len(pieces) > 1 else ()
+    for seed in seeds:
         cut_off = _strips(pieces, blank, gap, margin, seed)
         if cut_off is not None and not any(
             breaches(_nest(1, each, parts, gap, margin), list(parts.values()), gap, margin)

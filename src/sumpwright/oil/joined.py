@@ -14,6 +14,7 @@ import numpy as np
 from sumpwright.body import Cavity, PanBody
 from sumpwright.body.wall_model import Opening
 from sumpwright.geometry import Surface
+from sumpwright.geometry.solid_shapes import cross_rows
 from sumpwright.oil.level import carried_up
 from sumpwright.oil.pools import NO_LINKS, Neighbours
 from sumpwright.quantities.units import BoolArray, FloatArray, IntArray, Metre, frozen_array, frozen_indices
@@ -114,13 +115,13 @@ def nearest_triangle(surface: Surface, point: FloatArray) -> tuple[int, Metre]:
 def nearest_triangles(surface: Surface, points: FloatArray) -> list[tuple[int, Metre]]:
     """For each of the points (n, 3) the triangle nearest to it, and how far that is."""
     a, b, c = (surface.vertices[surface.triangles[:, k]] for k in range(3))
-    normal = _cross(b - a, c - a)
+    normal = cross_rows(b - a, c - a)
     weight = np.einsum("mk,mk->m", normal, normal)
     safe = np.where(weight > 0.0, weight, 1.0)
     p = points[:, None, :]
     height = np.einsum("mk,nmk->nm", normal, p - a) / np.sqrt(safe)
-    u = np.einsum("nmk,mk->nm", _cross(c - b, p - b), normal) / safe
-    v = np.einsum("nmk,mk->nm", _cross(a - c, p - c), normal) / safe
+    u = np.einsum("nmk,mk->nm", cross_rows(c - b, p - b), normal) / safe
+    v = np.einsum("nmk,mk->nm", cross_rows(a - c, p - c), normal) / safe
     is_over = (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0) & (weight > 0.0)
     best = np.where(is_over, np.abs(height), np.inf)
     for start, end in ((a, b), (b, c), (c, a)):
@@ -131,13 +132,6 @@ def nearest_triangles(surface: Surface, points: FloatArray) -> list[tuple[int, M
         best = np.minimum(best, np.linalg.norm(p - foot, axis=2))
     nearest = np.argmin(best, axis=1)
     return [(int(k), float(best[row, k])) for row, k in enumerate(nearest)]
-
-
-def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
-    """Cross products (..., 3), without the library's shuffling of axes."""
-    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
-    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
-    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=-1)
 
 
 def _with_open_top(joined: Surface, cavity: Cavity, parts: IntArray) -> tuple[Surface, IntArray, IntArray]:

@@ -23,6 +23,7 @@ import numpy as np
 
 from sumpwright.body import Cavity
 from sumpwright.geometry import Surface
+from sumpwright.geometry.solid_shapes import cross_rows
 from sumpwright.quantities.units import (
     BoolArray,
     CubicMetre,
@@ -249,7 +250,7 @@ def sorted_heights_and_areas(
 ) -> tuple[tuple[FloatArray, FloatArray, FloatArray], FloatArray]:
     """Sorted corner heights and signed level area of each triangle."""
     corners = surface.vertices[surface.triangles]  # (m, 3, 3)
-    level_areas = 0.5 * (np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ up)
+    level_areas = 0.5 * (cross_rows(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ up)
     sorted_heights = np.sort(heights[surface.triangles], axis=1)
     return (sorted_heights[:, 0], sorted_heights[:, 1], sorted_heights[:, 2]), level_areas
 
@@ -318,7 +319,7 @@ def _first_moment(surface: Surface, up: FloatArray, level: float) -> FloatArray:
     linear function: position across the surface, and (level + h) / 2 along up.
     """
     corners = surface.vertices[surface.triangles]
-    level_areas = 0.5 * (np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ up)
+    level_areas = 0.5 * (cross_rows(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]) @ up)
     heights = corners @ up  # (m, 3)
     order = np.argsort(heights, axis=1, kind="stable")
     h = np.take_along_axis(heights, order, axis=1)

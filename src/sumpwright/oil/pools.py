@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sumpwright.geometry import Surface
+from sumpwright.geometry.solid_shapes import cross_rows
 from sumpwright.oil.level import mean_depth, sorted_heights_and_areas
 from sumpwright.quantities.units import CubicMetre, FloatArray, IntArray, Metre, frozen_array
 
@@ -76,7 +77,7 @@ def _first_below(
     """Row of the first of ``triangles`` straight below, if it looks down: the point lies in the oil."""
     a, b, c = (surface.vertices[triangles[:, k]] - point for k in range(3))
     # Seen along up, the point lies in the triangle if it is on the same side of all three edges.
-    sides = np.stack([np.cross(a, b) @ up, np.cross(b, c) @ up, np.cross(c, a) @ up])
+    sides = np.stack([cross_rows(a, b) @ up, cross_rows(b, c) @ up, cross_rows(c, a) @ up])
     area = np.sum(sides, axis=0)
     hair = 1e-12 * np.abs(area)
     faces_up = (area > 0.0) & np.all(sides >= -hair, axis=0)
@@ -101,14 +102,16 @@ def held_back(
     up: FloatArray,
     starts: tuple[tuple[int, Metre], ...],
     links: IntArray = NO_LINKS,
+    ways: dict[int, tuple[int, ...]] | None = None,
 ) -> tuple[FloatArray, IntArray]:
     """Level up to which oil stays back at each corner (n,), and the corner over which it runs (n,).
 
     ``starts`` are corners from which the oil runs away, with the level it runs away at;
-    ``links`` (l, 2) are further ways that oil can run, from and to.
+    ``links`` (l, 2) are further ways that oil can run, from and to. ``ways`` are those from
+    corners that hang in the oil, where they are known already.
     """
     heights = surface.vertices @ up
-    extra = _ways_down(surface, neighbours, heights, up)
+    extra = dict(_ways_down(surface, neighbours, heights, up) if ways is None else ways)
     for start, end in links.tolist():
         # The search runs against the oil: from where it ends to where it comes from.
         extra[end] = (*extra.get(end, ()), start)
@@ -146,15 +149,16 @@ def pools(
 ) -> tuple[PoolPlace, ...]:
     """Every pool that stays back when the oil runs to ``starts``, largest first."""
     neighbours = Neighbours.of(surface)
-    level, crest = held_back(surface, neighbours, up, starts, links)
     heights = surface.vertices @ up
+    ways = _ways_down(surface, neighbours, heights, up)
+    level, crest = held_back(surface, neighbours, up, starts, links, ways)
     (low, middle, high), areas, at = _levels_of_triangles(surface, up, level)
     mean, _ = mean_depth(at, low, middle, high)
     share = -mean * areas
     lowest = surface.triangles[
         np.arange(len(surface.triangles)), np.argmin(heights[surface.triangles], axis=1)
     ]
-    group = _group(surface, neighbours, heights, level, up, links)
+    group = _group(neighbours, heights, level, links, ways)
     found = []
     for label in sorted({int(group[v]) for v in lowest if group[v] >= 0}):
         of_pool = group[lowest] == label
@@ -212,15 +216,14 @@ def _ways_down(
 
 
 def _group(
-    surface: Surface,
     neighbours: Neighbours,
     heights: FloatArray,
     level: FloatArray,
-    up: FloatArray,
     links: IntArray,
+    ways: dict[int, tuple[int, ...]],
 ) -> IntArray:
-    """Which pool each wet corner belongs to, -1 where it is dry."""
-    extra = _ways_down(surface, neighbours, heights, up)
+    """Which pool each wet corner belongs to, -1 where it is dry; ``ways`` as ``_ways_down`` has them."""
+    extra = dict(ways)
     for one, other in links.tolist():
         # A door that is shut against a pool parts it from the pool behind.
         if level[one] == level[other]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from xml.sax.saxutils import escape
+from html import escape
 
 import numpy as np
 
@@ -84,7 +84,7 @@ def nest_svg(nest: Nest, parts: tuple[FlatPart, ...]) -> bytes:
         '<svg xmlns="http://www.w3.org/2000/svg"'
         f' width="{write_plain(length)}mm" height="{write_plain(width)}mm"'
         f' viewBox="0 0 {write_plain(length)} {write_plain(width)}" font-family="sans-serif">',
-        f"<title>{escape(nest.blank.name)}</title>",
+        f"<title>{escape(nest.blank.name, quote=False)}</title>",
         f'<path d="{_path(nest.blank.outline, width)}" fill="white" stroke="black" stroke-width="1"/>',
     ]
     for part in parts:
@@ -99,7 +99,7 @@ def nest_svg(nest: Nest, parts: tuple[FlatPart, ...]) -> bytes:
         x, y = (low + high) / 2
         lines.append(
             f'<text x="{write_plain(x)}" y="{write_plain(width - y)}" font-size="{write_plain(size)}"'
-            f' text-anchor="middle">{escape(part.name)}</text>'
+            f' text-anchor="middle">{escape(part.name, quote=False)}</text>'
         )
     return ("\n".join([*lines, "</svg>"]) + "\n").encode()
 
