@@ -17,10 +17,6 @@ if TYPE_CHECKING:
     from sumpwright.weld.bow_model import BowResult
 
 
-LOG_CODES = ("MOT-16", "MOT-17", "MOT-27")
-"""What is said of logged drives."""
-
-
 def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     """Lay out the form where there is none; otherwise keep what stands in it and say what it means."""
     from sumpwright.flow import Memory, exit_status, run
@@ -30,6 +26,7 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
     from sumpwright.job.record_files import FORM, is_blank, read_form, store
     from sumpwright.job.record_form import blank_form
     from sumpwright.job.shop_lesson import refuse_twice
+    from sumpwright.motion.drive_check import log_findings
     from sumpwright.outputs.terminal import print_findings
 
     with Display() as display:
@@ -85,10 +82,11 @@ def keep(path: Path, readings: Path | None, *, to_shop: bool = False) -> int:
             quick = replace(quick, bow=replace(quick.bow, records=()))
         results = run(quick, stages, on_progress=display.stage, memory=memory)
     bow = results.bow
+    of_logs = set() if results.drive is None else {one.code for one in log_findings(results.drive)}
     results = replace(
         results,
         findings=tuple(
-            one for one in results.findings if one.code.startswith("PROOF") or one.code in LOG_CODES
+            one for one in results.findings if one.code.startswith("PROOF") or one.code in of_logs
         ),
     )
     print_findings(job, results, sys.stdout)

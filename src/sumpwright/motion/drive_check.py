@@ -27,7 +27,7 @@ def check(inputs: DriveInputs, result: DriveResult) -> StageReport:
     findings = [_manoeuvre(run, result) for run in result.runs]
     findings.extend(_rail(result))
     findings.extend(_doors(result))
-    findings.extend(_log_findings(result))
+    findings.extend(log_findings(result))
     if any(run.uncovered_most > run.trace.asked_for for run in result.runs):
         findings.append(_advice(result))
     if result.oil is not None:
@@ -298,7 +298,7 @@ def _steady(name: str, bare: int) -> Finding:
     )
 
 
-def _log_findings(result: DriveResult) -> list[Finding]:
+def log_findings(result: DriveResult) -> list[Finding]:
     """What was noticed in the logs, and whether their pressure dips meet the prediction."""
     found = [
         Finding(
