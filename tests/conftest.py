@@ -16,6 +16,9 @@ import pytest
 
 from tests.house.deviations import KINDS, Deviations, Evidence
 
+# The suite's own processes share the cores already; a second one for each pack would only add to it.
+os.environ.setdefault("SUMPWRIGHT_ONE_PROCESS", "1")
+
 MEASURED = pytest.StashKey[Deviations]()
 FAILED: set[str] = set()
 

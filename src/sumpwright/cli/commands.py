@@ -138,6 +138,7 @@ def pack(
 
     from sumpwright.flow import ALL_STAGES, Memory, exit_status, run
     from sumpwright.flow.alternatives import alternatives
+    from sumpwright.flow.beside import Beside
     from sumpwright.flow.free_surface import replays, with_kept
     from sumpwright.flow.material_page import material_choices
     from sumpwright.job import read_job
@@ -145,14 +146,17 @@ def pack(
     with Display(more_steps=1) as display:
         display.says("reading the job")
         the_job, memory = read_job(job), Memory()
-        results = run(the_job, ALL_STAGES, on_progress=display.stage, memory=memory)
-        display.last_step("Pack: trying other ways to make it")
-        results = with_kept(the_job, results)
-        results = replace(
-            results,
-            alternatives=alternatives(the_job, results, memory),
-            materials=material_choices(the_job, results, memory),
-        )
+        with Beside(the_job) as beside:
+            results = run(the_job, ALL_STAGES, on_progress=display.stage, memory=memory)
+            display.last_step("Pack: trying other ways to make it")
+            results = with_kept(the_job, results)
+            if results.kit is not None and results.kit.parts:
+                others = beside.answer(memory)
+                results = replace(
+                    results,
+                    alternatives=alternatives(the_job, results, memory, others.alternatives),
+                    materials=material_choices(the_job, results, memory, others.materials),
+                )
         display.last_step("Pack: drawing and writing")
         from sumpwright.outputs import write_pack
         from sumpwright.outputs.earlier_pack import earlier_pack, since_earlier, told

@@ -35,15 +35,26 @@ class _Way:
     without_folder: bool = False  # a choice of the shop's machines, not of the job file
 
 
-def alternatives(job: Job, results: JobResults, memory: Memory | None = None) -> tuple[Alternative, ...]:
-    """The job as it stands, then each other way; nothing where there is no kit to compare with."""
+def alternatives(
+    job: Job,
+    results: JobResults,
+    memory: Memory | None = None,
+    others: tuple[Alternative, ...] | None = None,
+) -> tuple[Alternative, ...]:
+    """The job as it stands, then each other way; nothing where there is no kit to compare with.
+
+    ``others`` are the other ways where they are worked out already.
+    """
     if results.kit is None or not results.kit.parts:
         return ()
+    itself = _row("as the job says", (), job, results.kit, results)
+    return (itself, *(other_ways(job, memory) if others is None else others))
+
+
+def other_ways(job: Job, memory: Memory | None = None) -> tuple[Alternative, ...]:
+    """Each other way to make the pan of this job, without the job itself."""
     memory = Memory() if memory is None else memory
-    found = [_row("as the job says", (), job, results.kit, results)]
-    for way in _ways(job)[:MOST]:
-        found.append(_tried(job, way, memory))
-    return tuple(found)
+    return tuple(_tried(job, way, memory) for way in _ways(job)[:MOST])
 
 
 def _ways(job: Job) -> list[_Way]:

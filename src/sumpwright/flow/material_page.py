@@ -38,10 +38,23 @@ COARSE: Metre = 0.022
 
 
 def material_choices(
-    job: Job, results: JobResults, memory: Memory | None = None
+    job: Job,
+    results: JobResults,
+    memory: Memory | None = None,
+    found: tuple[MaterialChoice, ...] | None = None,
 ) -> tuple[MaterialChoice, ...]:
-    """The job's own metal first, then every other sheet metal; nothing without a kit."""
-    if results.kit is None or not results.kit.parts or job.bow is None:
+    """The job's own metal first, then every other sheet metal; nothing without a kit.
+
+    ``found`` are the rows where they are worked out already.
+    """
+    if results.kit is None or not results.kit.parts:
+        return ()
+    return in_every_metal(job, memory) if found is None else found
+
+
+def in_every_metal(job: Job, memory: Memory | None = None) -> tuple[MaterialChoice, ...]:
+    """A row for the job's own metal and for every other sheet metal; nothing where no weld is planned."""
+    if job.bow is None:
         return ()
     memory = Memory() if memory is None else memory
     own = find_material(job.kit.material)
