@@ -101,7 +101,7 @@ def hillclimb(serve: Callable[[str], Served]) -> Served:
 @pytest.fixture(scope="module")
 def sheet(hillclimb: Served, browser: Browser) -> Iterator[Page]:
     """One page of it that is looked at and left as it was; a fault of the page fails the module."""
-    page, faults = _opened(browser, hillclimb, 1280, 900)
+    page, faults = opened(browser, hillclimb, 1280, 900)
     yield page
     page.close()
     assert not faults
@@ -121,9 +121,10 @@ def own(hillclimb: Served) -> Iterator[Served]:
     hillclimb.ask("/sheet")
 
 
-def _opened(
+def opened(
     browser: Browser, served: Served, width: int, height: int, **more: object
 ) -> tuple[Page, list[str]]:
+    """A page of it once everything on it is fresh, and the faults that it will have."""
     page = browser.new_page(viewport={"width": width, "height": height}, **more)  # type: ignore[arg-type]
     faults: list[str] = []
     page.on("pageerror", lambda fault: faults.append(str(fault)))
@@ -137,16 +138,16 @@ def _opened(
 @pytest.fixture
 def open_sheet(browser: Browser) -> Iterator[Callable[..., Page]]:
     """Open a sheet and wait until everything on it is fresh; a fault of the page fails the test."""
-    opened: list[tuple[Page, list[str]]] = []
+    pages: list[tuple[Page, list[str]]] = []
 
     def open_one(served: Served, width: int = 1280, height: int = 900, **more: object) -> Page:
-        opened.append(_opened(browser, served, width, height, **more))
-        return opened[-1][0]
+        pages.append(opened(browser, served, width, height, **more))
+        return pages[-1][0]
 
     yield open_one
-    for page, _ in opened:
+    for page, _ in pages:
         page.close()
-    assert [fault for _, faults in opened for fault in faults] == []
+    assert [fault for _, faults in pages for fault in faults] == []
 
 
 def until(page: Page, question: str, told: object = None, timeout: float = SETTLED) -> None:
