@@ -15,6 +15,10 @@ def written(folder: Path, files: dict[str, str], results: Any) -> Path:
     """A pack with these files (name: check sum) and this in its results."""
     folder.mkdir()
     listed = [{"file": name, "bytes": 1, "sha256": sha} for name, sha in files.items()]
+    for name, line in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        text = f"0\nSECTION\n2\nHEADER\n{folder}\n0\nENDSEC\n2\nENTITIES\n{line}\n0\nENDSEC\n"
+        (folder / name).write_text(text)
     (folder / "manifest.json").write_text(json.dumps({"schema": "sumpwright-pack-1", "files": listed}))
     (folder / "results.json").write_text(results if isinstance(results, str) else json.dumps(results))
     return folder
@@ -44,6 +48,15 @@ def test_what_is_cut_by_is_told_and_the_sheets_are_not(tmp_path: Path) -> None:
     assert since.added == ("cut/floor.dxf",)
     assert since.gone == ("cut/wall.dxf",)
     assert "have to be cut anew" in " ".join(told(since))
+
+
+def test_a_header_of_another_version_is_no_other_part(tmp_path: Path) -> None:
+    """The headers name the folder here, so all files differ, and one of them in its lines."""
+    first = earlier_pack(written(tmp_path / "first", FIRST, {"findings": []}))
+    second = earlier_pack(written(tmp_path / "second", FIRST | {"cut/wall.dxf": "x"}, {"findings": []}))
+    assert first is not None
+    assert second is not None
+    assert since_earlier(first, second).changed == ("cut/wall.dxf",)
 
 
 def test_verdicts_that_moved_are_told_by_the_worst_of_each_place(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ version did not write yet is left out; what cannot be read says so.
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ _WORST = ("fails", "cannot say", "close", "holds")
 class EarlierPack:
     """An earlier pack, as far as its files tell."""
 
-    made: Mapping[str, str]  # check sum of each file that metal is cut by
+    made: Mapping[str, str]  # check sum of what each file that metal is cut by draws
     verdicts: Mapping[tuple[str, str], str] | None  # of each finding's code and place; None: cannot be read
 
 
@@ -47,7 +48,8 @@ def earlier_pack(folder: Path) -> EarlierPack | None:
     """The pack in the folder; None where there is none."""
     try:
         listed = json.loads((folder / "manifest.json").read_bytes())["files"]
-        made = {str(row["file"]): str(row["sha256"]) for row in listed if _is_cut_by(str(row["file"]))}
+        names = [(str(row["file"]), str(row["sha256"])) for row in listed]
+        made = {name: _drawn(folder / name, whole) for name, whole in names if _is_cut_by(name)}
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
     try:
@@ -96,6 +98,14 @@ def told(since: SinceEarlier) -> list[str]:
 
 def _is_cut_by(name: str) -> bool:
     return name.startswith(CUT) and not name.startswith(_FOLLOWS) and not name.endswith(".txt")
+
+
+def _drawn(path: Path, whole: str) -> str:
+    """Check sum of the lines in a cut file: what stands before them may differ from version to version."""
+    if path.suffix != ".dxf":
+        return whole
+    _, head, lines = path.read_bytes().replace(b"\r\n", b"\n").partition(b"\nENTITIES\n")
+    return hashlib.sha256(lines.partition(b"\nENDSEC\n")[0]).hexdigest() if head else whole
 
 
 def _verdicts(data: Any) -> dict[tuple[str, str], str]:
