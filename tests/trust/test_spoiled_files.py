@@ -221,7 +221,7 @@ def _read_manifest(path: str, raw: bytes) -> None:
 
 
 def _journal(place: Path) -> dict[str, bytes]:
-    from sumpwright.web.history import JOURNAL, History, Rewritten, Step
+    from sumpwright.web.history import JOURNALS, History, Rewritten, Step
 
     history = History(place)
     history.begin()
@@ -229,7 +229,7 @@ def _journal(place: Path) -> dict[str, bytes]:
         change = Rewritten("job", "job.toml", f"depth = {number}", f"depth = {number + 1}")
         history.add(Step(0, "depth", "80 mm", "90 mm", "page", (change,)))
     history.undo(history.steps[-1])
-    return {str(place / JOURNAL): (place / JOURNAL).read_bytes()}
+    return {str(place / JOURNALS[0]): (place / JOURNALS[0]).read_bytes()}
 
 
 def _read_journal(path: str, raw: bytes) -> None:

@@ -53,6 +53,7 @@ def explored(tmp_path):
     return bench
 
 
+@pytest.mark.expected_from("property", "the figures that were written, in the same order")
 def test_the_page_shows_what_was_written(explored):
     picture = explored_picture(explored.bench.snapshot(), "r")
     assert picture.why_not == ""

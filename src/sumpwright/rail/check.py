@@ -276,6 +276,7 @@ def _suspects(result: RailResult) -> list[Finding]:
                 + (f". Read {joined(rivals)} again too." if rivals else ".")
                 + " Until then the pattern stands on the others.",
                 source="baarda-1968",
+                place=_between(result.pattern, c.reading.a, c.reading.b),
             )
         )
     return out
@@ -325,6 +326,16 @@ def _could_be_off(inputs: RailInputs, result: RailResult) -> list[Finding]:
             place=_place(pattern, k),
         )
     ]
+
+
+def _between(pattern: HolePattern | None, *names: str | None) -> tuple[float, float, float] | None:
+    """Midway between the holes of a reading; None where it names no hole of the pattern."""
+    if pattern is None:
+        return None
+    places = [_place(pattern, pattern.names.index(name)) for name in names if name in pattern.names]
+    if not places:
+        return None
+    return (sum(x for x, _, _ in places) / len(places), sum(y for _, y, _ in places) / len(places), 0.0)
 
 
 def _place(pattern: HolePattern, k: int) -> tuple[float, float, float]:
