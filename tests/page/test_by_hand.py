@@ -14,12 +14,13 @@ from tests.page.test_edits import until_written
 
 # On a loaded machine a drag now and then is not settled within minutes: kept out of the quick run until
 # that is understood, so that a red run always means something.
-pytestmark = pytest.mark.skipif(
-    os.environ.get("SUMPWRIGHT_SOAK") != "1",
-    reason="not run: pointer and keyboard tests are part of make soak",
-)
-
-pytestmark = pytest.mark.browser
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(
+        os.environ.get("SUMPWRIGHT_SOAK") != "1",
+        reason="not run: pointer and keyboard tests are part of make soak",
+    ),
+]
 
 
 def pull(page: Page, handle: str, across: float, down: float) -> None:
